@@ -1,0 +1,23 @@
+"""Grooves: ring-shaped channels about an axis, on a shaft, in a bore or in a face (ISO 14649-12 `groove`)."""
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from analyzers.model.feature import FaceClass, Feature
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Groove(Feature):
+    """`side`: outer = on a shaft, inner = in a bore, face = in a flat face around the axis."""
+
+    kind: ClassVar[str] = "groove"
+    face_class: ClassVar[FaceClass] = "groove"
+
+    width_mm: float
+    depth_mm: float
+    diameter_mm: float  # outer, inner: of the floor; face: of the outer wall
+    side: Literal["outer", "inner", "face"]
+
+    def callout(self) -> str:
+        """Return for example "GROOVE ⌀30 3 ↧2"."""
+        return f"GROOVE ⌀{round(self.diameter_mm, 3):g} {round(self.width_mm, 3):g} ↧{round(self.depth_mm, 3):g}"

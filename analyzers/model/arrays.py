@@ -1,0 +1,32 @@
+"""Names for the array types, and the one way to make an array read-only."""
+
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Vec = tuple[float, float, float]
+
+_Array = TypeVar("_Array", bound=NDArray[Any])
+
+
+def frozen(array: _Array) -> _Array:
+    """Return the same array with writing switched off."""
+    array.flags.writeable = False
+    return array
+
+
+def vec(array: Floats) -> Vec:
+    """Return a (3,) array as a plain tuple of three floats."""
+    x, y, z = (float(v) for v in array)
+    return (x, y, z)
+
+
+def unit(vectors: Floats) -> Floats:
+    """Return (..., 3) vectors at length one; a zero vector stays zero."""
+    length = np.linalg.norm(vectors, axis=-1, keepdims=True)
+    scaled: Floats = np.divide(vectors, length, out=np.zeros_like(vectors, dtype=float), where=length > 0)
+    return scaled

@@ -1,0 +1,71 @@
+"""Which faces meet, and how: neighbours of a face by kind of edge, and connected groups of faces."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from analyzers.model.arrays import Bools, Ints
+from analyzers.model.part import Part
+from analyzers.tolerance import SMOOTH_DEG
+
+
+def two_sided(part: Part) -> Bools:
+    """Return (E,) True for edges between two different faces."""
+    left, right = part.edge_faces[:, 0], part.edge_faces[:, 1]
+    sided: Bools = (left >= 0) & (right >= 0) & (left != right)
+    return sided
+
+
+def smooth_edges(part: Part) -> Bools:
+    """Return (E,) True where two faces run into one another without a corner."""
+    with np.errstate(invalid="ignore"):
+        smooth: Bools = two_sided(part) & (np.abs(part.edge_angle_deg - 180.0) <= SMOOTH_DEG)
+    return smooth
+
+
+def concave_edges(part: Part) -> Bools:
+    """Return (E,) True where the material fills more than a half turn: an inside corner."""
+    with np.errstate(invalid="ignore"):
+        concave: Bools = two_sided(part) & (part.edge_angle_deg > 180.0 + SMOOTH_DEG)
+    return concave
+
+
+def convex_edges(part: Part) -> Bools:
+    """Return (E,) True where the material fills less than a half turn: an outside corner."""
+    with np.errstate(invalid="ignore"):
+        convex: Bools = two_sided(part) & (part.edge_angle_deg < 180.0 - SMOOTH_DEG)
+    return convex
+
+
+def edges_of_faces(part: Part) -> list[list[int]]:
+    """Return for each face the edges around it, each once, in the order of its loops."""
+    around: list[dict[int, None]] = [{} for _ in range(part.n_faces)]
+    for face, edge in zip(part.coedge_face.tolist(), part.coedge_edge.tolist(), strict=True):
+        around[face][edge] = None
+    return [list(edges) for edges in around]
+
+
+def other_side(part: Part, edge: int, face: int) -> int:
+    """Return the face across an edge; -1 where there is none."""
+    left, right = part.edge_faces[edge].tolist()
+    return int(right if left == face else left)
+
+
+def groups(n_faces: int, pairs: Ints) -> Ints:
+    """Return (F,) a group number for each face, joined along (N, 2) pairs of faces."""
+    pairs = np.asarray(pairs, dtype=np.int64).reshape(-1, 2)
+    ones = np.ones(len(pairs), dtype=np.int8)
+    matrix = coo_matrix((ones, (pairs[:, 0], pairs[:, 1])), shape=(n_faces, n_faces))
+    _, label = connected_components(matrix, directed=False)
+    labels: Ints = label.astype(np.int64)
+    return labels
+
+
+def members(label: Ints, keep: Iterable[int] | None = None) -> list[tuple[int, ...]]:
+    """Return the faces of each group, groups in order of their lowest face."""
+    found: dict[int, list[int]] = {}
+    for face in range(len(label)) if keep is None else sorted(keep):
+        found.setdefault(int(label[face]), []).append(face)
+    return [tuple(faces) for faces in found.values()]

@@ -1,0 +1,124 @@
+"""One solid as read-only arrays; everything above the kernel works on these."""
+
+from dataclasses import dataclass, field, fields
+from enum import IntEnum
+from functools import cached_property
+
+import numpy as np
+
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, frozen
+
+
+class Surface(IntEnum):
+    """Surface kinds after analytic recognition; the lower-case name is the word of the report."""
+
+    PLANE = 0
+    CYLINDER = 1
+    CONE = 2
+    SPHERE = 3
+    TORUS = 4
+    REVOLUTION = 5
+    EXTRUSION = 6
+    BSPLINE = 7
+    OTHER = 8
+
+
+class Curve(IntEnum):
+    """Edge kinds."""
+
+    LINE = 0
+    CIRCLE = 1
+    ELLIPSE = 2
+    BSPLINE = 3
+    OTHER = 4
+    DEGENERATE = 5  # a point: the tip of a cone, the pole of a sphere
+
+
+@dataclass(frozen=True, slots=True)
+class Mesh:
+    """The one triangulation that all stages share; T triangles over P points, millimetres."""
+
+    point_mm: Floats  # (P, 3)
+    triangle: Ints  # (T, 3) rows of point_mm, counter-clockwise seen from outside
+    triangle_face: Ints  # (T,) the face each triangle lies on
+    chord_mm: float  # largest distance asked for between a triangle and its surface
+
+
+@dataclass(frozen=True)
+class Part:
+    """One solid as arrays: F faces, E edges, V vertices, C coedges (a face's use of an edge).
+
+    Row i of every `face_*` is face i of the kernel's order, for ever. Lengths are millimetres, angles degrees;
+    nan = the surface has no such number. Outward means out of the material.
+    """
+
+    name: str
+    count: int  # how often this solid occurs in the file
+    valid: bool
+    closed: bool  # every edge has two faces
+    volume_mm3: float
+    area_mm2: float
+    centroid_mm: Vec
+    box_mm: Floats  # (2, 3) lowest and highest corner
+
+    face_surface: Ints  # (F,) Surface
+    face_area_mm2: Floats  # (F,)
+    face_centroid_mm: Floats  # (F, 3)
+    face_point_mm: Floats  # (F, 3) a point on the face, away from its border
+    face_normal: Floats  # (F, 3) outward unit normal at face_point_mm
+    face_origin_mm: Floats  # (F, 3) plane: a point; cylinder: a point of the axis; cone: tip; sphere, torus: centre
+    face_axis: Floats  # (F, 3) unit; plane: the outward normal; else the axis (cone: from the tip into the face)
+    face_radius_mm: Floats  # (F,) cylinder, sphere: radius; torus: radius of the centre circle
+    face_tube_radius_mm: Floats  # (F,) torus: radius of the tube
+    face_half_angle_deg: Floats  # (F,) cone: between axis and flank
+    face_concave: Bools  # (F,) curved, and the material lies outside the curve, as in a hole (torus: outside the tube)
+    face_span_deg: Floats  # (F,) turn about the axis that the face covers; 360 = all round
+    face_along_mm: Floats  # (F, 2) lowest and highest place along face_axis, counted from face_origin_mm
+    face_min_radius_mm: Floats  # (F,) free surfaces: smallest radius of curvature on the concave side; inf = none
+
+    edge_curve: Ints  # (E,) Curve
+    edge_length_mm: Floats  # (E,)
+    edge_faces: Ints  # (E, 2) the two faces; -1 where the shell is open; the same face twice on a seam
+    edge_angle_deg: Floats  # (E,) angle through the material at mid-length: < 180 convex, > 180 concave, nan = open
+    edge_mid_mm: Floats  # (E, 3)
+    edge_tangent: Floats  # (E, 3) unit, at edge_mid_mm
+    edge_vertices: Ints  # (E, 2) first and last vertex; equal on a closed edge
+    edge_centre_mm: Floats  # (E, 3) circles: centre, else nan
+    edge_axis: Floats  # (E, 3) circles: axis, else nan
+    edge_radius_mm: Floats  # (E,) circles: radius, else nan
+
+    vertex_mm: Floats  # (V, 3)
+    coedge_face: Ints  # (C,)
+    coedge_edge: Ints  # (C,)
+    coedge_loop: Ints  # (C,) boundary loop within the face; 0 = the outer one
+
+    mesh: Mesh
+    face_name: tuple[str, ...] = field(default=())  # (F,) or empty: names written in the file
+    face_colour: Floats | None = None  # (F, 3) red, green, blue in 0..1; nan = none written
+
+    def __post_init__(self) -> None:
+        for each in fields(self):
+            value = getattr(self, each.name)
+            if isinstance(value, np.ndarray):
+                frozen(value)
+
+    @property
+    def n_faces(self) -> int:
+        """Number of faces, F."""
+        return len(self.face_surface)
+
+    @property
+    def n_edges(self) -> int:
+        """Number of edges, E."""
+        return len(self.edge_curve)
+
+    @cached_property
+    def size_mm(self) -> Vec:
+        """Edge lengths of the axis-parallel box around the part."""
+        x, y, z = (float(v) for v in self.box_mm[1] - self.box_mm[0])
+        return (x, y, z)
+
+    @cached_property
+    def diagonal_mm(self) -> float:
+        """Diagonal of that box."""
+        return float(np.linalg.norm(self.box_mm[1] - self.box_mm[0]))
