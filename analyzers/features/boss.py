@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,5 +20,5 @@ class Boss(Feature):
 
     def callout(self) -> str:
         """Return for example "BOSS ⌀20 ↥6" or "BOSS 20 × 10 ↥6"."""
-        plan = f"⌀{self.diameter_mm:g}" if self.diameter_mm else f"{round(self.length_mm, 3):g} × {round(self.width_mm, 3):g}"
-        return f"BOSS {plan} ↥{round(self.height_mm, 3):g}"
+        plan = f"⌀{mm_text(self.diameter_mm)}" if self.diameter_mm else f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
+        return f"BOSS {plan} ↥{mm_text(self.height_mm)}"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,4 +18,4 @@ class Chamfer(Feature):
 
     def callout(self) -> str:
         """Return for example "1 × 45°"."""
-        return f"{round(self.width_mm, 3):g} × {self.angle_deg:.4g}°"
+        return f"{mm_text(self.width_mm)} × {self.angle_deg:.4g}°"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,4 +18,4 @@ class Fillet(Feature):
 
     def callout(self) -> str:
         """Return for example "R3"."""
-        return "R?" if self.radius_mm is None else f"R{round(self.radius_mm, 3):g}"
+        return f"R{mm_text(self.radius_mm)}"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,4 +20,4 @@ class Groove(Feature):
 
     def callout(self) -> str:
         """Return for example "GROOVE ⌀30 3 ↧2"."""
-        return f"GROOVE ⌀{round(self.diameter_mm, 3):g} {round(self.width_mm, 3):g} ↧{round(self.depth_mm, 3):g}"
+        return f"GROOVE ⌀{mm_text(self.diameter_mm)} {mm_text(self.width_mm)} ↧{mm_text(self.depth_mm)}"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 Bottom = Literal["through", "flat", "conical", "spherical", "into_void"]
 Entry = Literal["flat", "inclined", "curved"]
@@ -39,11 +39,11 @@ class Hole(Feature):
         """Return THRU or the depth with its symbol."""
         if self.through:
             return "THRU"
-        return "" if self.depth_mm is None else f"↧{_mm(self.depth_mm)}"
+        return "" if self.depth_mm is None else f"↧{mm_text(self.depth_mm)}"
 
     def callout(self) -> str:
         """Return for example "⌀6.6 THRU" or "⌀5 ↧12" (ASME Y14.5 symbols)."""
-        return f"⌀{_mm(self.diameter_mm)} {self._depth_text()}".strip()
+        return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()}".strip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +64,8 @@ class CounterboreHole(Hole):
 
     def callout(self) -> str:
         """Return for example "⌀6.6 THRU ⌴⌀11 ↧6.4"."""
-        bore = f"⌴⌀{_mm(self.counterbore_diameter_mm)} ↧{_mm(self.counterbore_depth_mm)}"
-        return f"⌀{_mm(self.diameter_mm)} {self._depth_text()} {bore}".replace("  ", " ")
+        bore = f"⌴⌀{mm_text(self.counterbore_diameter_mm)} ↧{mm_text(self.counterbore_depth_mm)}"
+        return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()} {bore}".replace("  ", " ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,8 +79,8 @@ class CountersunkHole(Hole):
 
     def callout(self) -> str:
         """Return for example "⌀4.5 THRU ⌵⌀9 × 90°"."""
-        sink = f"⌵⌀{_mm(self.countersink_diameter_mm)} × {self.countersink_angle_deg:.4g}°"
-        return f"⌀{_mm(self.diameter_mm)} {self._depth_text()} {sink}".replace("  ", " ")
+        sink = f"⌵⌀{mm_text(self.countersink_diameter_mm)} × {self.countersink_angle_deg:.4g}°"
+        return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()} {sink}".replace("  ", " ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,8 +91,4 @@ class SteppedHole(Hole):
 
     def callout(self) -> str:
         """Return each length from the entry down, for example "⌀12 ↧5, ⌀8 ↧20"."""
-        return ", ".join(f"⌀{_mm(s.diameter_mm)} ↧{_mm(s.depth_mm)}" for s in self.segments)
-
-
-def _mm(value: float) -> str:
-    return f"{round(value, 3):g}"
+        return ", ".join(f"⌀{mm_text(s.diameter_mm)} ↧{mm_text(s.depth_mm)}" for s in self.segments)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,4 +19,4 @@ class OuterRound(Feature):
 
     def callout(self) -> str:
         """Return for example "⌀25 × 40"."""
-        return f"⌀{round(self.diameter_mm, 3):g} × {round(self.length_mm, 3):g}"
+        return f"⌀{mm_text(self.diameter_mm)} × {mm_text(self.length_mm)}"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,9 +24,9 @@ class Pocket(Feature):
 
     def callout(self) -> str:
         """Return for example "40 × 25 ↧12 R4"."""
-        size = f"{_mm(self.length_mm)} × {_mm(self.width_mm)}"
-        depth = "THRU" if self.through else f"↧{_mm(self.depth_mm)}"
-        radius = f" R{_mm(self.corner_radius_mm)}" if self.corner_radius_mm else ""
+        size = f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
+        depth = "THRU" if self.through else f"↧{mm_text(self.depth_mm)}"
+        radius = f" R{mm_text(self.corner_radius_mm)}" if self.corner_radius_mm else ""
         return f"{size} {depth}{radius}"
 
 
@@ -42,7 +42,3 @@ class OpenPocket(Pocket):
     """Open at one or more sides, and not of the plain form of a slot or a step."""
 
     kind: ClassVar[str] = "open_pocket"
-
-
-def _mm(value: float | None) -> str:
-    return "?" if value is None else f"{round(value, 3):g}"

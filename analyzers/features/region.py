@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,5 +18,5 @@ class Region(Feature):
 
     def callout(self) -> str:
         """Return for example "FREEFORM R2 MIN"."""
-        radius = "" if self.min_concave_radius_mm is None else f" R{round(self.min_concave_radius_mm, 3):g} MIN"
+        radius = "" if self.min_concave_radius_mm is None else f" R{mm_text(self.min_concave_radius_mm)} MIN"
         return f"FREEFORM{radius}"

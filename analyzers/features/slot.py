@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 Ends = Literal["open", "round", "flat"]
 
@@ -26,8 +26,4 @@ class Slot(Feature):
 
     def callout(self) -> str:
         """Return for example "6 × 40 ↧8"."""
-        return f"{_mm(self.width_mm)} × {_mm(self.length_mm)} ↧{_mm(self.depth_mm)}"
-
-
-def _mm(value: float | None) -> str:
-    return "?" if value is None else f"{round(value, 3):g}"
+        return f"{mm_text(self.width_mm)} × {mm_text(self.length_mm)} ↧{mm_text(self.depth_mm)}"

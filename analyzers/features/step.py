@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.feature import FaceClass, Feature, mm_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,8 +21,4 @@ class Step(Feature):
 
     def callout(self) -> str:
         """Return for example "STEP 12 ↧5"."""
-        return f"STEP {_mm(self.width_mm)} ↧{_mm(self.depth_mm)}"
-
-
-def _mm(value: float | None) -> str:
-    return "?" if value is None else f"{round(value, 3):g}"
+        return f"STEP {mm_text(self.width_mm)} ↧{mm_text(self.depth_mm)}"

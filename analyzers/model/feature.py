@@ -1,6 +1,6 @@
 """What every feature has; each family's own fields stand in its recogniser's file."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any, ClassVar, Literal
 
 from analyzers.model.arrays import Vec
@@ -34,7 +34,12 @@ class Feature:
     def dimensions(self) -> dict[str, Any]:
         """Return the kind's own fields under the names of the report."""
         shared = {"faces", "direction", "position_mm", "id", "fingerprint", "why"}
-        return {name: getattr(self, name) for name in self.__dataclass_fields__ if name not in shared}
+        return {each.name: getattr(self, each.name) for each in fields(self) if each.name not in shared}
+
+
+def mm_text(value: float | None) -> str:
+    """Return a length as drawings write it: to a micrometre, no trailing zeros, "?" where it could not be had."""
+    return "?" if value is None else f"{round(value, 3):g}"
 
 
 @dataclass(frozen=True, slots=True)

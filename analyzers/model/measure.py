@@ -35,3 +35,12 @@ class ThinPlace:
     faces: tuple[int, ...]
     area_mm2: float  # how much of the first face is this thin, within a tenth
     kind: str = "wall"  # wall | floor | web (between holes, or a hole and an edge)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureNumber:
+    """A number that belongs to one feature but needs the whole body to be measured, such as the floor left under a pocket."""
+
+    feature: str  # its id
+    field: str  # name of the feature's field, for example "floor_thickness_mm"
+    value: float
