@@ -1,0 +1,1 @@
+"""Runs analyses: one child process per file, with limits; many files at once."""
