@@ -1,0 +1,52 @@
+"""Lengths in millimetres and inches: conversion, text for drawings, and text of settings files."""
+
+import re
+from fractions import Fraction
+from typing import Final, Literal
+
+UnitSystem = Literal["mm", "inch"]
+
+MM_PER_INCH: Final = 25.4
+"""Exact by definition (international yard and pound agreement, 1959)."""
+
+_LENGTH = re.compile(
+    r"""^\s*(?:(?P<whole>\d+)\s+(?P<num>\d+)/(?P<den>\d+)   # 1 1/4
+        |(?P<num_only>\d+)/(?P<den_only>\d+)                # 3/8
+        |(?P<decimal>\d+(?:\.\d*)?|\.\d+))                  # 0.25, .25, 6
+        \s*(?P<unit>mm|in|inch|")?\s*$""",
+    re.VERBOSE,
+)
+
+
+def to_mm(value: float, unit: UnitSystem) -> float:
+    """Return a length given in a unit, in millimetres."""
+    return value * MM_PER_INCH if unit == "inch" else value
+
+
+def from_mm(value_mm: float, unit: UnitSystem) -> float:
+    """Return a length in millimetres, in the unit."""
+    return value_mm / MM_PER_INCH if unit == "inch" else value_mm
+
+
+def parse_length_mm(text: str, default_unit: UnitSystem) -> float:
+    """Return the millimetres that a text such as "1/4", "1 1/2 in", ".250 in" or "6 mm" means.
+
+    Raises
+    ------
+    ValueError : the text is no length; says what is expected
+
+    Examples
+    --------
+    >>> parse_length_mm("1 1/4 in", "mm"), parse_length_mm("1/4", "inch"), parse_length_mm("6 mm", "inch")
+    (31.75, 6.35, 6.0)
+    """
+    found = _LENGTH.match(text)
+    denominator = int((found["den"] or found["den_only"] or 1) if found else 0)
+    if found is None or denominator == 0:
+        raise ValueError(f"{text!r} is no length: expected for example 6, '6 mm', '0.25 in' or '1 1/4 in'")
+    if found["decimal"] is not None:
+        value = float(found["decimal"])
+    else:
+        value = float(int(found["whole"] or 0) + Fraction(int(found["num"] or found["num_only"]), denominator))
+    unit = {None: default_unit, "mm": "mm"}.get(found["unit"], "inch")
+    return value * MM_PER_INCH if unit == "inch" else value
