@@ -1,0 +1,150 @@
+"""Numbers with units as the report shows them, in millimetres and in inches at once.
+
+A reader switches the unit of the whole page without a script: each length is written twice and the style sheet shows
+one.
+"""
+
+import re
+from typing import Final
+
+from markupsafe import Markup, escape
+
+from analyzers.units import MM_PER_INCH
+
+_POWER: Final = {1: "", 2: "²", 3: "³"}
+_NUMBER = r"\d+(?:\.\d+)?"
+_IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
+_IN_SENTENCE = re.compile(
+    rf"(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_NUMBER})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
+    rf"|(?P<chain>{_NUMBER}(?:\s?[×x]\s?{_NUMBER})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
+)
+
+
+def mm_number(value: float, power: int = 1) -> str:
+    """Return a length (area, volume) in millimetres: to a micrometre, large ones to four figures, never a false 0.
+
+    Examples
+    --------
+    >>> mm_number(6.6000001), mm_number(1234.56), mm_number(0.00004)
+    ('6.6', '1234.56', '4e-05')
+    """
+    if power > 1:
+        return _figures(value)
+    return _decimals(value, 3, 0)
+
+
+def inch_number(value: float, power: int = 1) -> str:
+    """Return a length (area, volume) given in millimetres as inches: three to four decimals as shops write them.
+
+    Examples
+    --------
+    >>> inch_number(6.35), inch_number(6.6), inch_number(25.4)
+    ('0.250', '0.2598', '1.000')
+    """
+    inches = value / MM_PER_INCH**power
+    return _figures(inches) if power > 1 else _decimals(inches, 4, 3)
+
+
+def _decimals(value: float, most: int, least: int) -> str:
+    text = f"{value:.{most}f}"
+    if value and not text.strip("-0."):
+        return f"{value:.2g}"
+    whole, _, part = text.partition(".")
+    part = part.rstrip("0").ljust(least, "0")
+    return (
+        (f"{whole}.{part}" if part else whole).replace("-0.000", "0.000") if value else ("0." + part if part else "0")
+    )
+
+
+def _figures(value: float) -> str:
+    """Return four figures, digits in groups of three (ISO 80000-1: a thin space)."""
+    if value == 0:
+        return "0"
+    if abs(value) < 1000:
+        return f"{value:.4g}"
+    return f"{float(f'{value:.4g}'):,.0f}".replace(",", "\u202f")
+
+
+def _both(mm: str, inch: str) -> Markup:
+    return Markup('<span class="mm">{}</span><span class="in">{}</span>').format(mm, inch)
+
+
+def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
+    """Return a length (power 1), area (2) or volume (3) given in mm as HTML that can show both units."""
+    if value is None:
+        return Markup('<span class="none">not measured</span>')
+    mm, inch = mm_number(value, power), inch_number(value, power)
+    if unit:
+        mm, inch = f"{mm}\u00a0mm{_POWER[power]}", f"{inch}\u00a0in{_POWER[power]}"
+    return _both(mm, inch)
+
+
+def box(size_mm: tuple[float, ...]) -> Markup:
+    """Return sizes in a row, for example "120 × 80 × 25 mm"."""
+    mm = " × ".join(mm_number(each) for each in size_mm)
+    inch = " × ".join(inch_number(each) for each in size_mm)
+    return _both(f"{mm}\u00a0mm", f"{inch}\u00a0in")
+
+
+def inch_callout(callout: str) -> str:
+    """Return a drawing callout with its lengths in inches; angles stay.
+
+    Examples
+    --------
+    >>> inch_callout("⌀6.6 THRU ⌵⌀12.7 × 90°")
+    '⌀0.2598 THRU ⌵⌀0.500 × 90°'
+    """
+    return _IN_CALLOUT.sub(lambda match: inch_number(float(match[0])), callout)
+
+
+def callout(text: str) -> Markup:
+    """Return a drawing callout as HTML that can show both units."""
+    return _both(text, inch_callout(text))
+
+
+def sentence(text: str) -> Markup:
+    """Return a sentence as HTML in which every length ("3 mm", "20 × 10 mm", "⌀6.6", "R2") can show both units."""
+    parts: list[Markup] = []
+    done = 0
+    for match in _IN_SENTENCE.finditer(text):
+        parts.append(escape(text[done : match.start()]))
+        parts.append(_both(match[0], _in_inches(match)))
+        done = match.end()
+    parts.append(escape(text[done:]))
+    return Markup("").join(parts)
+
+
+def _in_inches(match: re.Match[str]) -> str:
+    if match["marked"]:
+        unit = " in" if "mm" in match[0] else ""
+        return f"{match['mark']}{inch_number(float(match['marked']))}{unit}"
+    power = {"²": 2, "³": 3}.get(match["power"], 1)
+    numbers = re.sub(_NUMBER, lambda each: inch_number(float(each[0]), power), match["chain"])
+    return f"{numbers} in{match['power']}"
+
+
+def minutes(value: float) -> str:
+    """Return a time for people: "45 min", "2 h 10 min".
+
+    Examples
+    --------
+    >>> minutes(4.2), minutes(44.6), minutes(130)
+    ('4 min', '45 min', '2 h 10 min')
+    """
+    if value < 1:
+        return "under 1 min"
+    whole = round(value)
+    if whole < 60:
+        return f"{whole} min"
+    hours, rest = divmod(whole, 60)
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def minutes_range(low: float, high: float) -> str:
+    """Return for example "12 to 40 min"; one figure where both ends read the same."""
+    first, last = minutes(low), minutes(high)
+    if first == last:
+        return first
+    if first.endswith(" min") and last.endswith(" min") and "h" not in first + last and "under" not in first:
+        first = first.removesuffix(" min")
+    return f"{first} to {last}"

@@ -1,0 +1,281 @@
+"""JSON Schema (draft 2020-12) of the report document.
+
+Everything named here is promised; a later 1.x may add fields, so unknown fields are allowed everywhere.
+"""
+
+import json
+from typing import Any, Final
+
+from analyzers.report.as_json import MEASURES
+
+Schema = dict[str, Any]
+
+_TEXT: Final[Schema] = {"type": "string"}
+_TEXT_OR_NULL: Final[Schema] = {"type": ["string", "null"]}
+_BOOLEAN: Final[Schema] = {"type": "boolean"}
+_NUMBER: Final[Schema] = {"type": "number"}
+_NUMBER_OR_NULL: Final[Schema] = {"type": ["number", "null"]}
+_LENGTH: Final[Schema] = {"type": "number", "minimum": 0}
+_LENGTH_OR_NULL: Final[Schema] = {"type": ["number", "null"], "minimum": 0}
+_POSITIVE: Final[Schema] = {"type": "number", "exclusiveMinimum": 0}
+_COUNT: Final[Schema] = {"type": "integer", "minimum": 0}
+_VECTOR: Final[Schema] = {"type": "array", "items": _NUMBER, "minItems": 3, "maxItems": 3}
+_VECTOR_OR_NULL: Final[Schema] = {"anyOf": [_VECTOR, {"type": "null"}]}
+_FACES: Final[Schema] = {"type": "array", "items": _COUNT, "uniqueItems": True}
+_TEXTS: Final[Schema] = {"type": "array", "items": _TEXT}
+
+SURFACES: Final = ("plane", "cylinder", "cone", "sphere", "torus", "revolution", "extrusion", "bspline", "other")
+FACE_CLASSES: Final = (
+    "hole",
+    "pocket",
+    "slot",
+    "step",
+    "boss",
+    "groove",
+    "fillet",
+    "edge_round",
+    "chamfer",
+    "outer",
+    "freeform",
+)
+
+
+def _choice(*words: str) -> Schema:
+    return {"enum": list(words)}
+
+
+def _object(fields: Schema, optional: tuple[str, ...] = ()) -> Schema:
+    """Return an object in which every field but the optional ones must be present."""
+    return {"type": "object", "properties": fields, "required": [each for each in fields if each not in optional]}
+
+
+def _list(items: Schema) -> Schema:
+    return {"type": "array", "items": items}
+
+
+_HOLE: Final[Schema] = {
+    "diameter_mm": _POSITIVE,
+    "depth_mm": _LENGTH_OR_NULL,
+    "through": _BOOLEAN,
+    "bottom": _choice("through", "flat", "conical", "spherical", "into_void"),
+    "point_angle_deg": _NUMBER_OR_NULL,
+    "depth_ratio": _LENGTH_OR_NULL,
+    "entry": _choice("flat", "inclined", "curved"),
+    "entry_angle_deg": _NUMBER,
+}
+_POCKET: Final[Schema] = {
+    "depth_mm": _LENGTH_OR_NULL,
+    "length_mm": _LENGTH_OR_NULL,
+    "width_mm": _LENGTH_OR_NULL,
+    "through": _BOOLEAN,
+    "corner_radius_mm": _LENGTH_OR_NULL,
+    "floor_radius_mm": _LENGTH_OR_NULL,
+    "floor_thickness_mm": _LENGTH_OR_NULL,
+    "islands": _COUNT,
+    "depth_ratio": _LENGTH_OR_NULL,
+}
+_ROUND: Final[Schema] = {"radius_mm": _LENGTH_OR_NULL, "variable": _BOOLEAN}
+_SEGMENT: Final[Schema] = _object(
+    {"shape": _choice("cylinder", "cone"), "diameter_mm": _LENGTH, "depth_mm": _LENGTH, "end_diameter_mm": _LENGTH}
+)
+
+KINDS: Final[dict[str, Schema]] = {
+    "round_hole": _HOLE,
+    "counterbore_hole": {**_HOLE, "counterbore_diameter_mm": _POSITIVE, "counterbore_depth_mm": _LENGTH},
+    "countersunk_hole": {**_HOLE, "countersink_diameter_mm": _POSITIVE, "countersink_angle_deg": _POSITIVE},
+    "stepped_hole": {**_HOLE, "segments": {**_list(_SEGMENT), "minItems": 1}},
+    "closed_pocket": _POCKET,
+    "open_pocket": _POCKET,
+    "slot": {
+        "width_mm": _LENGTH_OR_NULL,
+        "depth_mm": _LENGTH_OR_NULL,
+        "length_mm": _LENGTH_OR_NULL,
+        "through": _BOOLEAN,
+        "ends": _choice("open", "round", "flat"),
+    },
+    "step": {"depth_mm": _LENGTH_OR_NULL, "width_mm": _LENGTH_OR_NULL, "through": _BOOLEAN},
+    "boss": {"height_mm": _LENGTH, "length_mm": _LENGTH, "width_mm": _LENGTH, "diameter_mm": _LENGTH_OR_NULL},
+    "groove": {
+        "width_mm": _LENGTH,
+        "depth_mm": _LENGTH,
+        "diameter_mm": _LENGTH,
+        "side": _choice("outer", "inner", "face"),
+    },
+    "fillet": _ROUND,
+    "edge_round": _ROUND,
+    "chamfer": {"width_mm": _LENGTH, "angle_deg": _NUMBER},
+    "outer_round": {"diameter_mm": _POSITIVE, "length_mm": _LENGTH},
+    "region": {"area_mm2": _LENGTH, "min_concave_radius_mm": _LENGTH_OR_NULL},
+}
+"""The own fields of each kind of feature."""
+
+
+def _feature() -> Schema:
+    shared = _object(
+        {
+            "id": _TEXT,
+            "kind": _choice(*KINDS),
+            "faces": _FACES,
+            "direction": _VECTOR,
+            "position_mm": _VECTOR,
+            "setup": _TEXT_OR_NULL,
+            "callout": _TEXT,
+            "fingerprint": _TEXT,
+            "why": _TEXT,
+        }
+    )
+    own = [
+        {
+            "if": {"properties": {"kind": {"const": kind}}, "required": ["kind"]},
+            "then": _object(fields),
+        }
+        for kind, fields in KINDS.items()
+    ]
+    return {**shared, "allOf": own}
+
+
+def _measures() -> Schema:
+    """Return the measures: a number with its place, or null with the reason why there is none."""
+    place = _object({"point_mm": _VECTOR_OR_NULL, "faces": _FACES, "feature": _TEXT_OR_NULL})
+    properties: Schema = {}
+    rules: list[Schema] = []
+    for name in MEASURES:
+        properties |= {name: _LENGTH_OR_NULL, f"{name}_at": place, f"{name}_none_because": {**_TEXT, "minLength": 1}}
+        rules.append(
+            {
+                "if": {"properties": {name: {"type": "null"}}},
+                "then": {"required": [f"{name}_none_because"]},
+                "else": {"required": [f"{name}_at"]},
+            }
+        )
+    return {"type": "object", "properties": properties, "required": list(MEASURES), "allOf": rules}
+
+
+def _findings() -> Schema:
+    return _object(
+        {
+            "rule": {**_TEXT, "minLength": 1},
+            "level": _choice("error", "warning", "note"),
+            "feature": _TEXT_OR_NULL,
+            "faces": _FACES,
+            "measured": _NUMBER_OR_NULL,
+            "limit": _NUMBER_OR_NULL,
+            "unit": _TEXT,
+            "message": {**_TEXT, "minLength": 1},
+            "suggestion": _TEXT,
+            "effect": _TEXT,
+            "basis": _TEXT,
+            "fingerprint": _TEXT,
+        }
+    )
+
+
+def _triage() -> Schema:
+    return _object(
+        {
+            "difficulty": {"type": "number", "minimum": 0, "maximum": 100},
+            "bucket": _choice("routine", "involved", "demanding", "not_as_modelled"),
+            "summary": _TEXT,
+            "drivers": _list(_object({"name": _TEXT, "points": _NUMBER, "why": _TEXT})),
+            "machining_minutes": _object({"low": _LENGTH, "likely": _LENGTH, "high": _LENGTH}),
+        }
+    )
+
+
+def _body() -> Schema:
+    face = _object(
+        {
+            "index": _COUNT,
+            "surface": _choice(*SURFACES),
+            "area_mm2": _LENGTH_OR_NULL,
+            "centroid_mm": {"type": "array", "items": _NUMBER_OR_NULL, "minItems": 3, "maxItems": 3},
+            "class": _choice(*FACE_CLASSES),
+            "feature": _TEXT_OR_NULL,
+        }
+    )
+    setup = {"id": _TEXT, "direction": _VECTOR, "features": _TEXTS, "why": _TEXT}
+    wall = {"thickness_mm": _LENGTH, "point_mm": _VECTOR, "faces": _FACES, "area_mm2": _LENGTH}
+    pattern = {
+        "kind": _choice("rectangular", "circular", "mirror", "general"),
+        "features": _TEXTS,
+        "missing": _list(_VECTOR),
+    }
+    return _object(
+        {
+            "id": _TEXT,
+            "name": _TEXT,
+            "count": {"type": "integer", "minimum": 1},
+            "volume_mm3": _NUMBER_OR_NULL,
+            "area_mm2": _LENGTH_OR_NULL,
+            "size_mm": {"type": "array", "items": _LENGTH, "minItems": 3, "maxItems": 3},
+            "centroid_mm": _VECTOR,
+            "valid": _BOOLEAN,
+            "faces": _list(face),
+            "features": _list(_feature()),
+            "patterns": _list(_object(pattern)),
+            "measures": _measures(),
+            "walls": _list(_object(wall)),
+            "setups": _list(_object(setup)),
+            "tools": _list(_object({"cutter": _TEXT, "features": _TEXTS, "setup": _TEXT})),
+            "unmade": _list(_object({"feature": _TEXT, "why": _TEXT})),
+            "findings": _list(_findings()),
+            "questions": _TEXTS,
+            "triage": _triage(),
+        }
+    )
+
+
+def _report() -> Schema:
+    source = {
+        "file_name": _TEXT,
+        "sha256": _TEXT,
+        "size_bytes": _COUNT,
+        "step_schema": _TEXT_OR_NULL,
+        "length_unit": _TEXT_OR_NULL,
+        "originating_system": _TEXT_OR_NULL,
+        "product_name": _TEXT_OR_NULL,
+        "time_stamp": _TEXT_OR_NULL,
+    }
+    settings = {
+        "shop": _TEXT,
+        "policy": _TEXT,
+        "material": _TEXT,
+        "quantity": {"type": "integer", "minimum": 1},
+        "digest": _TEXT,
+    }
+    problem = _object({"stage": _TEXT, "message": {**_TEXT, "minLength": 1}, "body": _TEXT_OR_NULL})
+    return _object(
+        {
+            "schema_version": {"type": "string", "pattern": r"^1\.\d+$"},
+            "status": _choice("complete", "partial", "unreadable"),
+            "problems": _list(problem),
+            "source": _object(source),
+            "settings": _object(settings),
+            "timings_s": {"type": "object", "additionalProperties": _LENGTH},
+            "cautions": {**_TEXTS, "minItems": 1},
+            "bodies": _list(_body()),
+        }
+    )
+
+
+SCHEMA: Final[Schema] = {
+    "$schema": "https://json-schema.org/draft/2020-12/schema",
+    "title": "partsieve report",
+    "description": "One STEP file: features, measures, plan, findings and triage of each body. mm, degrees, mm2, mm3.",
+    **_report(),
+    "allOf": [
+        {
+            "if": {"properties": {"status": {"enum": ["partial", "unreadable"]}}},
+            "then": {"properties": {"problems": {"minItems": 1}}},
+        },
+        {
+            "if": {"properties": {"status": {"const": "unreadable"}}},
+            "then": {"properties": {"bodies": {"maxItems": 0}}},
+        },
+    ],
+}
+
+
+def schema_text() -> str:
+    """Return the schema as a JSON text, indented."""
+    return json.dumps(SCHEMA, indent=2, ensure_ascii=False) + "\n"

@@ -1,0 +1,88 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analyzers.report import quantity
+
+
+@pytest.mark.parametrize(
+    ("callout", "inches"),
+    [
+        ("⌀12.7 THRU", "⌀0.500 THRU"),
+        ("⌀25.4 ↧50.8 ⌵⌀38.1 × 90°", "⌀1.000 ↧2.000 ⌵⌀1.500 × 90°"),
+        ("25.4 × 12.7 ↧2.54 R1.27", "1.000 × 0.500 ↧0.100 R0.050"),
+        ("2.54 × 45°", "0.100 × 45°"),
+        ("? × 12.7", "? × 0.500"),
+        ("1 × 59.5°", "0.0394 × 59.5°"),
+    ],
+)
+def test_callout_in_inches(callout: str, inches: str) -> None:
+    """Lengths are divided by 25.4, angles and words stay."""
+    assert quantity.inch_callout(callout) == inches
+
+
+@pytest.mark.parametrize(
+    ("said", "inches"),
+    [
+        ("wall of 2.54 mm", "wall of 0.100 in"),
+        ("a ⌀12.7 mm drill", "a ⌀0.500 in drill"),
+        ("⌀12.7 is 8 diameters deep", "⌀0.500 is 8 diameters deep"),
+        ("box 25.4 × 50.8 mm", "box 1.000 × 2.000 in"),
+        ("R2.54 or larger", "R0.100 or larger"),
+        ("25.4 mm² left", "0.03937 in² left"),
+        ("thread M6 in 3 holes at 90°", "thread M6 in 3 holes at 90°"),
+        ("cut at 120 m/min and 300 mm/min", "cut at 120 m/min and 300 mm/min"),
+    ],
+)
+def test_sentence_in_inches(said: str, inches: str) -> None:
+    """Every length in a sentence follows the unit switch; counts, angles, threads and speeds do not."""
+    html = str(quantity.sentence(said))
+    shown = _only(html, "in")
+    assert shown == inches
+    assert _only(html, "mm") == said
+
+
+def _only(html: str, unit: str) -> str:
+    import re
+
+    other = "mm" if unit == "in" else "in"
+    html = re.sub(rf'<span class="{other}">.*?</span>', "", html)
+    return re.sub(r"<[^>]+>", "", html)
+
+
+def test_sentence_escapes() -> None:
+    """A sentence that carries a tag shows the tag's text."""
+    assert "<b>" not in quantity.sentence("<b>3 mm</b>")
+
+
+def test_unmeasured_is_said_in_words() -> None:
+    """A missing number reads "not measured", never 0."""
+    assert "not measured" in quantity.length(None)
+
+
+@given(st.floats(1e-9, 1e7))
+def test_no_length_shows_as_zero(value: float) -> None:
+    """A length above zero is never shown as zero, in either unit."""
+    assert float(quantity.mm_number(value)) > 0
+    assert float(quantity.inch_number(value)) > 0
+
+
+@given(st.floats(0.01, 1e6))
+def test_shown_length_is_the_length(value: float) -> None:
+    """What is shown is within a micrometre, or 0.0001 inch, of the value."""
+    assert float(quantity.mm_number(value)) == pytest.approx(value, abs=0.000501)
+    assert float(quantity.inch_number(value)) == pytest.approx(value / 25.4, abs=0.0000501)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shown"),
+    [
+        (12, 40, "12 to 40 min"),
+        (45, 130, "45 min to 2 h 10 min"),
+        (20.1, 20.2, "20 min"),
+        (0.2, 3, "under 1 min to 3 min"),
+    ],
+)
+def test_minutes_range(low: float, high: float, shown: str) -> None:
+    """Times read as people say them."""
+    assert quantity.minutes_range(low, high) == shown
