@@ -20,5 +20,9 @@ class Boss(Feature):
 
     def callout(self) -> str:
         """Return for example "BOSS ⌀20 ↥6" or "BOSS 20 × 10 ↥6"."""
-        plan = f"⌀{mm_text(self.diameter_mm)}" if self.diameter_mm else f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
+        plan = (
+            f"⌀{mm_text(self.diameter_mm)}"
+            if self.diameter_mm
+            else f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
+        )
         return f"BOSS {plan} ↥{mm_text(self.height_mm)}"

@@ -1,4 +1,4 @@
-"""Round holes: plain, counterbored, countersunk, stepped (ISO 14649-12 and ISO 10303-224 `round_hole`, `counterbore_hole`)."""
+"""Round holes: plain, counterbored, countersunk, stepped (ISO 10303-224 `round_hole`, `counterbore_hole`)."""
 
 from dataclasses import dataclass
 from typing import ClassVar, Literal

@@ -1,1 +1,1 @@
-"""The nouns: frozen dataclasses that the stages hand to one another. Imports nothing but numpy and the standard library."""
+"""The nouns: frozen dataclasses that the stages hand to one another. Needs numpy and scipy only."""

@@ -39,7 +39,7 @@ class ThinPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FeatureNumber:
-    """A number that belongs to one feature but needs the whole body to be measured, such as the floor left under a pocket."""
+    """A number of one feature that needs the whole body to be measured, such as the floor left under a pocket."""
 
     feature: str  # its id
     field: str  # name of the feature's field, for example "floor_thickness_mm"

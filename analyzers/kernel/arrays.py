@@ -1,0 +1,248 @@
+"""One pass from a solid's B-rep into the read-only arrays of model.part.Part."""
+
+import math
+
+import numpy as np
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepGProp import BRepGProp
+from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
+from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+from OCP.TopExp import TopExp
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Solid
+
+from analyzers.errors import KernelFailure
+from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_edges, free_normal, read_edges
+from analyzers.kernel.mesh import box_of, chord_for, triangulate
+from analyzers.kernel.surfaces import SurfaceRow, read_surface, smallest_concave_radius
+from analyzers.kernel.turns import spans
+from analyzers.model.arrays import Bools, Floats, Ints, unit, vec
+from analyzers.model.part import Curve, Mesh, Part, Surface
+
+_FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
+_CHECK_LOOPS = 500  # BRepCheck is quadratic in the loops of one face: 2,000 took 63 s
+
+
+def faces_of(solid: TopoDS_Solid) -> list[TopoDS_Face]:
+    """Return the solid's faces in the kernel's order, the order of every `face_*` array."""
+    found = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    TopExp.MapShapes_s(solid, TopAbs_ShapeEnum.TopAbs_FACE, found)
+    return [TopoDS.Face(found.FindKey(i)) for i in range(1, found.Size() + 1)]
+
+
+def read_part(solid: TopoDS_Solid, name: str, count: int) -> Part:
+    """Return the solid as arrays.
+
+    Raises
+    ------
+    KernelFailure : OpenCascade raised, or the geometry is empty or not finite
+    """
+    try:
+        return _read(solid, name, count)
+    except KernelFailure:
+        raise
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        raise KernelFailure(f"the solid's geometry could not be read: {error}") from error
+
+
+def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
+    faces = faces_of(solid)
+    box = box_of(solid)
+    mesh = triangulate(solid, faces, chord_for(float(np.linalg.norm(box[1] - box[0]))))
+    adaptors = [BRepAdaptor_Surface(face) for face in faces]
+    rows = [read_surface(face, adaptor) for face, adaptor in zip(faces, adaptors, strict=True)]
+    table = read_edges(solid, faces)
+
+    surface = np.array([row.kind for row in rows], dtype=np.int64)
+    origin, axis = (np.array([getattr(row, key) for row in rows]) for key in ("origin", "axis"))
+    radius, tube, half = (
+        np.array([getattr(row, key) for row in rows]) for key in ("radius", "tube_radius", "half_angle_deg")
+    )
+    point, mesh_normal = _inner_points(mesh, len(faces))
+    axis[surface == Surface.PLANE] *= np.where(
+        np.einsum("ij,ij->i", axis, mesh_normal)[surface == Surface.PLANE, None] < 0, -1.0, 1.0
+    )
+    _turn_cones(axis, origin, point, surface)
+    natural = _natural_normals(surface, origin, axis, radius, point, mesh_normal)
+    with np.errstate(invalid="ignore"):
+        concave = (surface != Surface.PLANE) & (np.einsum("ij,ij->i", natural, mesh_normal) < 0)
+    normal = np.where(concave[:, None], -natural, natural)
+    span, along = spans(mesh, surface, origin, axis)
+    area, centroid = _areas(faces, surface, table, mesh)
+    volume, middle = _volume(solid)
+    edge_faces, edge_angle = _edge_angles(
+        faces, adaptors, table, _Shapes(surface, origin, axis, radius, concave, mesh_normal)
+    )
+    return Part(
+        name=name,
+        count=count,
+        valid=_valid(solid, table),
+        closed=bool(np.all((edge_faces >= 0).all(axis=1) | (np.array(table.curve) == Curve.DEGENERATE))),
+        volume_mm3=volume,
+        area_mm2=float(area.sum()),
+        centroid_mm=vec(middle),
+        box_mm=box,
+        face_surface=surface,
+        face_area_mm2=area,
+        face_centroid_mm=centroid,
+        face_point_mm=point,
+        face_normal=normal,
+        face_origin_mm=origin,
+        face_axis=axis,
+        face_radius_mm=radius,
+        face_tube_radius_mm=tube,
+        face_half_angle_deg=half,
+        face_concave=concave,
+        face_span_deg=span,
+        face_along_mm=along,
+        face_min_radius_mm=_free_radii(faces, adaptors, rows),
+        edge_curve=np.array(table.curve, dtype=np.int64),
+        edge_length_mm=np.array(table.length, dtype=float),
+        edge_faces=edge_faces,
+        edge_angle_deg=edge_angle,
+        edge_mid_mm=np.array(table.mid, dtype=float).reshape(-1, 3),
+        edge_tangent=np.array(table.tangent, dtype=float).reshape(-1, 3),
+        edge_vertices=np.array(table.vertices, dtype=np.int64).reshape(-1, 2),
+        edge_centre_mm=np.array(table.centre, dtype=float).reshape(-1, 3),
+        edge_axis=np.array(table.axis, dtype=float).reshape(-1, 3),
+        edge_radius_mm=np.array(table.radius, dtype=float),
+        vertex_mm=np.array(table.vertex, dtype=float).reshape(-1, 3),
+        coedge_face=np.array(table.coedge_face, dtype=np.int64),
+        coedge_edge=np.array(table.coedge_edge, dtype=np.int64),
+        coedge_loop=np.array(table.coedge_loop, dtype=np.int64),
+        mesh=mesh,
+    )
+
+
+def _inner_points(mesh: Mesh, n_faces: int) -> tuple[Floats, Floats]:
+    """Return (F, 3) the middle of each face's largest triangle and (F, 3) that triangle's outward normal."""
+    corner = mesh.point_mm[mesh.triangle]
+    cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    size = np.linalg.norm(cross, axis=1)
+    order = np.lexsort((size, mesh.triangle_face))
+    last = np.flatnonzero(np.diff(np.append(mesh.triangle_face[order], n_faces)))
+    pick = order[last]
+    point, normal = np.full((n_faces, 3), math.nan), np.full((n_faces, 3), math.nan)
+    owner = mesh.triangle_face[pick]
+    point[owner] = corner[pick].mean(axis=1)
+    normal[owner] = unit(cross[pick])
+    return point, normal
+
+
+def _turn_cones(axis: Floats, origin: Floats, point: Floats, surface: Ints) -> None:
+    """Turn each cone's axis so that it points from the tip into the face (in place)."""
+    cone = surface == Surface.CONE
+    against = np.einsum("ij,ij->i", axis[cone], point[cone] - origin[cone]) < 0
+    axis[cone] = np.where(against[:, None], -axis[cone], axis[cone])
+
+
+def _natural_normals(
+    surface: Ints, origin: Floats, axis: Floats, radius: Floats, point: Floats, fallback: Floats
+) -> Floats:
+    """Return (N, 3) unit normals at the points, away from the axis, centre or tube; planes: their normal.
+
+    Free surfaces give the fallback.
+    """
+    offset = point - origin
+    along = np.einsum("ij,ij->i", offset, axis)[:, None] * axis
+    radial = unit(offset - along)
+    normal = fallback.copy()
+    normal[surface == Surface.PLANE] = axis[surface == Surface.PLANE]
+    normal[surface == Surface.CYLINDER] = radial[surface == Surface.CYLINDER]
+    sphere = surface == Surface.SPHERE
+    normal[sphere] = unit(offset[sphere])
+    torus = surface == Surface.TORUS
+    normal[torus] = unit(offset[torus] - radius[torus, None] * radial[torus])
+    cone = surface == Surface.CONE
+    if cone.any():  # perpendicular to the flank: the flank runs from the tip through the point
+        flank = unit(offset[cone])
+        normal[cone] = unit(radial[cone] - np.einsum("ij,ij->i", radial[cone], flank)[:, None] * flank)
+    return normal
+
+
+class _Shapes:
+    """The columns that outward normals are made from."""
+
+    def __init__(
+        self, surface: Ints, origin: Floats, axis: Floats, radius: Floats, concave: Bools, fallback: Floats
+    ) -> None:
+        self.surface, self.origin, self.axis, self.radius = surface, origin, axis, radius
+        self.sign = np.where(concave, -1.0, 1.0)
+        self.fallback = fallback
+
+    def outward(self, face: Ints, point: Floats) -> Floats:
+        """Return (N, 3) outward normals of analytic faces at points on them."""
+        natural = _natural_normals(
+            self.surface[face], self.origin[face], self.axis[face], self.radius[face], point, self.fallback[face]
+        )
+        turned: Floats = natural * np.where(self.surface[face] == Surface.PLANE, 1.0, self.sign[face])[:, None]
+        return turned
+
+
+def _edge_angles(
+    faces: list[TopoDS_Face], adaptors: list[BRepAdaptor_Surface], table: EdgeTable, shapes: _Shapes
+) -> tuple[Ints, Floats]:
+    """Return (E, 2) left and right face and (E,) angle through the material at mid-length; nan where it is open."""
+    edge_faces, _ = faces_of_edges(table)
+    mid = np.array(table.mid, dtype=float).reshape(-1, 3)
+    tangent = np.array(table.tangent, dtype=float).reshape(-1, 3)
+    normals = []
+    for side in (0, 1):
+        face = edge_faces[:, side]
+        normal = shapes.outward(np.maximum(face, 0), mid)
+        for edge in np.flatnonzero((face >= 0) & np.isin(shapes.surface[np.maximum(face, 0)], _FREE)).tolist():
+            owner = int(face[edge])
+            normal[edge] = free_normal(table.shapes[edge], table.mid_parameter[edge], faces[owner], adaptors[owner])
+        normal[face < 0] = math.nan
+        normals.append(normal)
+    return edge_faces, angle_through_material(tangent, normals[0], normals[1])
+
+
+def _areas(faces: list[TopoDS_Face], surface: Ints, table: EdgeTable, mesh: Mesh) -> tuple[Floats, Floats]:
+    """Return (F,) areas and (F, 3) centroids; a plane bounded by straight lines is exact in the mesh already."""
+    n = len(faces)
+    corner = mesh.point_mm[mesh.triangle]
+    size = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    area: Floats = np.bincount(mesh.triangle_face, weights=size, minlength=n)
+    moment = np.stack(
+        [np.bincount(mesh.triangle_face, weights=size * m, minlength=n) for m in corner.mean(axis=1).T], axis=1
+    )
+    centroid: Floats = np.divide(moment, area[:, None], out=np.full((n, 3), math.nan), where=area[:, None] > 0)
+    bent = np.bincount(
+        np.array(table.coedge_face, dtype=np.int64),
+        weights=(np.array(table.curve)[np.array(table.coedge_edge)] != Curve.LINE).astype(float),
+        minlength=n,
+    )
+    for index in np.flatnonzero((surface != Surface.PLANE) | (bent > 0) | (area <= 0)).tolist():
+        props = GProp_GProps()
+        BRepGProp.SurfaceProperties_s(faces[index], props, False, False)
+        place = props.CentreOfMass()
+        area[index] = props.Mass()
+        centroid[index] = (place.X(), place.Y(), place.Z())
+    return area, centroid
+
+
+def _volume(solid: TopoDS_Solid) -> tuple[float, Floats]:
+    """Return the volume (negative: the solid is inside out) and its centre."""
+    props = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, props, False, False, False)
+    place = props.CentreOfMass()
+    return float(props.Mass()), np.array([place.X(), place.Y(), place.Z()])
+
+
+def _valid(solid: TopoDS_Solid, table: EdgeTable) -> bool:
+    """Return whether the kernel finds no fault; faces with very many loops are taken as they are."""
+    if max(table.coedge_loop, default=0) > _CHECK_LOOPS:
+        return True
+    return bool(BRepCheck_Analyzer(solid).IsValid())
+
+
+def _free_radii(faces: list[TopoDS_Face], adaptors: list[BRepAdaptor_Surface], rows: list[SurfaceRow]) -> Floats:
+    """Return (F,) smallest hollow radius of free faces, inf where nowhere hollow, nan for analytic faces."""
+    radii = np.full(len(faces), math.nan)
+    for index, row in enumerate(rows):
+        if row.kind in _FREE:
+            outward = faces[index].Orientation() != TopAbs_Orientation.TopAbs_REVERSED
+            radii[index] = smallest_concave_radius(faces[index], adaptors[index], outward)
+    return radii

@@ -1,0 +1,223 @@
+"""Loads a STEP file (AP203, AP214, AP242) and lists its solids: names, colours, how often each occurs.
+
+Reading goes through the XDE reader so that names, colours and assemblies survive. Lengths become millimetres
+whatever unit the file is in.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from OCP.BRep import BRep_Builder
+from OCP.collections import Sequence_TCollection_AsciiString, Sequence_TDF_Label
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.Message import Message
+from OCP.Quantity import Quantity_Color
+from OCP.STEPCAFControl import STEPCAFControl_Reader
+from OCP.TCollection import TCollection_ExtendedString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopAbs import TopAbs_ShapeEnum
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
+from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
+
+from analyzers.errors import KernelFailure, UnreadableFile
+from analyzers.kernel.header import Header, read_header
+from analyzers.model.source import Problem, Source
+
+_UNIT_WORDS = {"millimetre": "mm", "centimetre": "cm", "metre": "m", "inch": "inch", "foot": "foot", "mil": "mil"}
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedSolid:
+    """One distinct solid, placed where it first occurs."""
+
+    name: str
+    shape: TopoDS_Solid
+    count: int
+    colour: tuple[float, float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedFile:
+    """What a file holds. `problems` names everything in it that is not a closed solid."""
+
+    source: Source
+    solids: tuple[LoadedSolid, ...]
+    problems: tuple[Problem, ...]
+
+
+def load(path: Path) -> LoadedFile:
+    """Read and transfer a file.
+
+    Raises
+    ------
+    UnreadableFile : not a STEP file, cut off, or without any shape; names what was found and what was expected
+    KernelFailure : OpenCascade raised while reading
+    """
+    header = read_header(path)
+    problems: list[Problem] = []
+    if not header.complete:
+        problems.append(
+            Problem("load", f"the file ends at line {header.n_lines + 1} without END-ISO-10303-21: it may be cut off")
+        )
+    try:
+        document, unit = _transfer(path, header)
+    except (UnreadableFile, KernelFailure):
+        raise
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        raise KernelFailure(f"{path.name}: OpenCascade failed while reading: {error}") from error
+    if unit is None:
+        problems.append(Problem("load", "the file names no length unit: millimetres are assumed; please confirm"))
+    tools = _Tools(document)
+    solids = tuple(_count_instances(tools))
+    problems.extend(_loose_geometry(tools, header))
+    if not solids and not problems:
+        raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid")
+    source = Source(
+        file_name=path.name,
+        sha256=header.sha256,
+        size_bytes=header.size_bytes,
+        step_schema=header.step_schema,
+        length_unit=unit,
+        originating_system=header.originating_system,
+        product_name=_product_name(tools) or header.name,
+        time_stamp=header.time_stamp,
+    )
+    return LoadedFile(source, solids, tuple(problems))
+
+
+class _Tools:
+    """The XDE document with its shape and colour tools."""
+
+    def __init__(self, document: TDocStd_Document) -> None:
+        self.document = document
+        self.shapes: XCAFDoc_ShapeTool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+        self.colours: XCAFDoc_ColorTool = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+
+    def roots(self) -> list[TDF_Label]:
+        labels = Sequence_TDF_Label()
+        self.shapes.GetFreeShapes(labels)
+        return [labels.Value(i) for i in range(1, labels.Length() + 1)]
+
+
+def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, str | None]:
+    """Return the filled document and the file's length unit."""
+    messages = Message.DefaultMessenger_s()
+    messages.ChangePrinters().Clear()
+    reader = STEPCAFControl_Reader()
+    reader.SetNameMode(True)
+    reader.SetColorMode(True)
+    reader.SetGDTMode(False)
+    status = reader.ReadFile(str(path))
+    if status != IFSelect_ReturnStatus.IFSelect_RetDone:
+        ending = "" if header.complete else f"; the file is cut off at line {header.n_lines + 1}"
+        raise UnreadableFile(f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end")
+    unit = _length_unit(reader)
+    document = TDocStd_Document(TCollection_ExtendedString("part"))
+    if not reader.Transfer(document):
+        raise UnreadableFile(f"{path.name}: found no shape that could be transferred; expected at least one solid")
+    return document, unit
+
+
+def _length_unit(reader: STEPCAFControl_Reader) -> str | None:
+    """Return the unit of the file's first shape representation."""
+    lengths, angles, solid_angles = (Sequence_TCollection_AsciiString() for _ in range(3))
+    reader.ChangeReader().FileUnits(lengths, angles, solid_angles)
+    if lengths.Length() == 0:
+        return None
+    word = str(lengths.Value(1).ToCString()).strip().lower()
+    return _UNIT_WORDS.get(word, word) or None
+
+
+def _name_of(label: TDF_Label) -> str:
+    name = TDataStd_Name()
+    if not label.FindAttribute(TDataStd_Name.GetID_s(), name):
+        return ""
+    return str(name.Get().ToExtString()).strip()
+
+
+def _product_name(tools: _Tools) -> str | None:
+    return next((name for name in map(_name_of, tools.roots()) if name), None)
+
+
+def _leaves(label: TDF_Label, place: TopLoc_Location, name: str) -> Iterator[tuple[TDF_Label, TopLoc_Location, str]]:
+    """Yield each simple shape of the assembly under `label` with its placement and its name."""
+    target = TDF_Label()
+    if XCAFDoc_ShapeTool.IsReference_s(label) and XCAFDoc_ShapeTool.GetReferredShape_s(label, target):
+        here = place.Multiplied(XCAFDoc_ShapeTool.GetLocation_s(label))
+        yield from _leaves(target, here, _name_of(target) or _name_of(label) or name)
+        return
+    if XCAFDoc_ShapeTool.IsAssembly_s(label):
+        parts = Sequence_TDF_Label()
+        XCAFDoc_ShapeTool.GetComponents_s(label, parts)
+        for i in range(1, parts.Length() + 1):
+            yield from _leaves(parts.Value(i), place, name)
+        return
+    yield label, place, _name_of(label) or name
+
+
+def _explore(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnum | None = None) -> list[TopoDS_Shape]:
+    explorer = TopExp_Explorer(shape, kind) if avoid is None else TopExp_Explorer(shape, kind, avoid)
+    found = []
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return found
+
+
+def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
+    """Yield each solid once with the number of its placements (same geometry node in the file)."""
+    found: list[tuple[str, TopoDS_Solid, tuple[float, float, float] | None]] = []
+    counts: list[int] = []
+    for root in tools.roots():
+        for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
+            shape = XCAFDoc_ShapeTool.GetShape_s(label)
+            for solid in _explore(shape, TopAbs_ShapeEnum.TopAbs_SOLID):
+                twin = next((i for i, (_, other, _) in enumerate(found) if other.IsPartner(solid)), None)
+                if twin is not None:
+                    counts[twin] += 1
+                    continue
+                placed = TopoDS.Solid(solid.Moved(place))
+                found.append((name, placed, _colour(tools, label, solid)))
+                counts.append(1)
+    for (name, placed, colour), count in zip(found, counts, strict=True):
+        yield LoadedSolid(name, placed, count, colour)
+
+
+def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float, float, float] | None:
+    colour = Quantity_Color()
+    for kind in (XCAFDoc_ColorType.XCAFDoc_ColorSurf, XCAFDoc_ColorType.XCAFDoc_ColorGen):
+        if tools.colours.GetColor(solid, kind, colour) or XCAFDoc_ColorTool.GetColor_s(label, kind, colour):
+            return (colour.Red(), colour.Green(), colour.Blue())
+    return None
+
+
+def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
+    """Yield a problem for faces, edges and meshes that belong to no solid."""
+    everything = TopoDS_Compound()
+    builder = BRep_Builder()
+    builder.MakeCompound(everything)
+    for root in tools.roots():
+        builder.Add(everything, XCAFDoc_ShapeTool.GetShape_s(root))
+    kinds = TopAbs_ShapeEnum
+    solids = len(_explore(everything, kinds.TopAbs_SOLID))
+    shells = len(_explore(everything, kinds.TopAbs_SHELL, kinds.TopAbs_SOLID))
+    faces = len(_explore(everything, kinds.TopAbs_FACE, kinds.TopAbs_SHELL))
+    edges = len(_explore(everything, kinds.TopAbs_EDGE, kinds.TopAbs_FACE))
+    expected = "expected closed solids"
+    if shells:
+        yield Problem("load", f"found {_n(shells, 'open shell')} outside any solid (surfaces, no volume); {expected}")
+    if faces:
+        yield Problem("load", f"found {_n(faces, 'loose face')} outside any solid (surfaces, no volume); {expected}")
+    if edges:
+        yield Problem("load", f"found {_n(edges, 'loose edge')} outside any face (wireframe); {expected}")
+    if not (solids or shells or faces or edges):
+        yield Problem("load", f"found no geometry in {header.size_bytes} bytes of STEP text; {expected}")
+
+
+def _n(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,152 @@
+"""Each face's surface as numbers; free surfaces that are plane, cylinder, cone, sphere or torus are found out."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepLProp import BRepLProp_SLProps
+from OCP.BRepTools import BRepTools
+from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.gp import gp_Ax1, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_Torus
+from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
+from OCP.TopoDS import TopoDS_Face
+
+from analyzers.kernel.torus_fit import fit_torus
+from analyzers.model.arrays import Floats, Vec
+from analyzers.model.part import Surface
+from analyzers.tolerance import ANALYTIC_FIT_MM
+
+_KINDS = {
+    GeomAbs_SurfaceType.GeomAbs_Plane: Surface.PLANE,
+    GeomAbs_SurfaceType.GeomAbs_Cylinder: Surface.CYLINDER,
+    GeomAbs_SurfaceType.GeomAbs_Cone: Surface.CONE,
+    GeomAbs_SurfaceType.GeomAbs_Sphere: Surface.SPHERE,
+    GeomAbs_SurfaceType.GeomAbs_Torus: Surface.TORUS,
+    GeomAbs_SurfaceType.GeomAbs_SurfaceOfRevolution: Surface.REVOLUTION,
+    GeomAbs_SurfaceType.GeomAbs_SurfaceOfExtrusion: Surface.EXTRUSION,
+    GeomAbs_SurfaceType.GeomAbs_BSplineSurface: Surface.BSPLINE,
+    GeomAbs_SurfaceType.GeomAbs_BezierSurface: Surface.BSPLINE,
+}
+_NO_VEC: Vec = (math.nan, math.nan, math.nan)
+_GRID = 9  # samples a side on a free surface
+_FLAT_PER_MM = 1e-4  # a curvature below this, a radius above 10 m, is flat
+
+
+@dataclass(slots=True)
+class SurfaceRow:
+    """One face's surface; nan where the kind has no such number."""
+
+    kind: Surface
+    origin: Vec = _NO_VEC
+    axis: Vec = _NO_VEC
+    radius: float = math.nan
+    tube_radius: float = math.nan
+    half_angle_deg: float = math.nan
+
+
+def read_surface(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
+    """Return the surface of a face, the plainest kind that follows it within ANALYTIC_FIT_MM."""
+    kind = _KINDS.get(adaptor.GetType(), Surface.OTHER)
+    if kind == Surface.PLANE:
+        return _plane(adaptor.Plane())
+    if kind == Surface.CYLINDER:
+        return _cylinder(adaptor.Cylinder())
+    if kind == Surface.CONE:
+        return _cone(adaptor.Cone())
+    if kind == Surface.SPHERE:
+        return _sphere(adaptor.Sphere())
+    if kind == Surface.TORUS:
+        return _torus(adaptor.Torus())
+    return _hidden(face, adaptor) or SurfaceRow(kind)
+
+
+def _hidden(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow | None:
+    """Return the analytic surface that a free surface follows, plainest first; None where there is none."""
+    test = ShapeAnalysis_CanonicalRecognition(face)
+    plane, cylinder, cone, sphere = gp_Pln(), gp_Cylinder(), gp_Cone(), gp_Sphere()
+    if test.IsPlane(ANALYTIC_FIT_MM, plane):
+        return _plane(plane)
+    if test.IsCylinder(ANALYTIC_FIT_MM, cylinder):
+        return _cylinder(cylinder)
+    if test.IsCone(ANALYTIC_FIT_MM, cone):
+        return _cone(cone)
+    if test.IsSphere(ANALYTIC_FIT_MM, sphere):
+        return _sphere(sphere)
+    torus = fit_torus(*_sample(face, adaptor))
+    if torus is None:
+        return None
+    return SurfaceRow(Surface.TORUS, torus.centre, torus.axis, torus.radius, torus.tube_radius)
+
+
+def _sample(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> tuple[Floats, Floats, Floats]:
+    """Return (N, 3) points, (N, 3) surface normals and (N, 2) principal curvatures on a grid in the parameter box.
+
+    A curvature is positive where the centre of curvature lies on the normal's side.
+    """
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    props = BRepLProp_SLProps(adaptor, 2, 1e-9)
+    rows = []
+    for u in np.linspace(u0, u1, _GRID):
+        for v in np.linspace(v0, v1, _GRID):
+            props.SetParameters(float(u), float(v))
+            if not props.IsNormalDefined() or not props.IsCurvatureDefined():
+                continue
+            p, n = props.Value(), props.Normal()
+            bends = (props.MinCurvature(), props.MaxCurvature())
+            rows.append((p.X(), p.Y(), p.Z(), n.X(), n.Y(), n.Z(), *bends))
+    table = np.array(rows, dtype=float).reshape(-1, 8)
+    return table[:, :3], table[:, 3:6], table[:, 6:]
+
+
+def smallest_concave_radius(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, outward: bool) -> float:
+    """Return the smallest radius of curvature where the face is hollow, on a grid; inf where it is nowhere hollow.
+
+    `outward`: the surface's own normal points out of the material.
+    """
+    _, _, bends = _sample(face, adaptor)
+    if not len(bends):
+        return math.inf
+    sharpest = float(bends.max() if outward else -bends.min())
+    return 1.0 / sharpest if sharpest > _FLAT_PER_MM else math.inf
+
+
+def _plane(plane: gp_Pln) -> SurfaceRow:
+    return SurfaceRow(Surface.PLANE, _point(plane.Location()), _direction(plane.Axis()))
+
+
+def _cylinder(cylinder: gp_Cylinder) -> SurfaceRow:
+    return SurfaceRow(
+        Surface.CYLINDER, _point(cylinder.Location()), _direction(cylinder.Axis()), abs(cylinder.Radius())
+    )
+
+
+def _cone(cone: gp_Cone) -> SurfaceRow:
+    return SurfaceRow(
+        Surface.CONE, _point(cone.Apex()), _direction(cone.Axis()), half_angle_deg=math.degrees(abs(cone.SemiAngle()))
+    )
+
+
+def _sphere(sphere: gp_Sphere) -> SurfaceRow:
+    return SurfaceRow(
+        Surface.SPHERE, _point(sphere.Location()), _direction(sphere.Position().Axis()), abs(sphere.Radius())
+    )
+
+
+def _torus(torus: gp_Torus) -> SurfaceRow:
+    return SurfaceRow(
+        Surface.TORUS,
+        _point(torus.Location()),
+        _direction(torus.Axis()),
+        abs(torus.MajorRadius()),
+        abs(torus.MinorRadius()),
+    )
+
+
+def _point(point: gp_Pnt) -> Vec:
+    return (point.X(), point.Y(), point.Z())
+
+
+def _direction(axis: gp_Ax1) -> Vec:
+    direction = axis.Direction()
+    return (direction.X(), direction.Y(), direction.Z())

@@ -1,0 +1,167 @@
+"""The order of the stages: path → StepFile → Part → features → measures → plan → findings → triage → Report."""
+
+import logging
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from analyzers.errors import AnalysisError, KernelFailure, UnreadableFile
+from analyzers.features import recognise
+from analyzers.kernel.arrays import read_part
+from analyzers.kernel.exact import ExactGeometry
+from analyzers.kernel.header import read_header
+from analyzers.kernel.step_file import LoadedFile, LoadedSolid, load
+from analyzers.kernel.twins import same_solid
+from analyzers.measures import take_all
+from analyzers.model.part import Part
+from analyzers.model.report import Body, Facts, Report, SettingsUsed
+from analyzers.model.source import Problem, Source
+from analyzers.plan import make_plan
+from analyzers.rules import Case, judge
+from analyzers.settings import Settings
+from analyzers.triage import sort_out
+
+log = logging.getLogger(__name__)
+
+OnStage = Callable[[str], None]
+
+
+@dataclass(slots=True)
+class _Run:
+    """What one analysis gathers on its way: seconds per stage and what could not be done."""
+
+    on_stage: OnStage
+    timings_s: dict[str, float] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time a stage and announce it; times of several bodies add up."""
+        self.on_stage(name)
+        start = time.perf_counter()
+        try:
+            yield
+        finally:
+            self.timings_s[name] = self.timings_s.get(name, 0.0) + time.perf_counter() - start
+
+
+def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> Report:
+    """Return the whole answer about one STEP file.
+
+    Parameters
+    ----------
+    path : the file, plain STEP text
+    settings : shop, policy, material, quantity
+    on_stage : called with each stage's name as it begins
+
+    A file that cannot be read gives a report of status "unreadable"; a stage that fails costs itself and is named in
+    `problems`. Nothing that is wrong with the file raises.
+    """
+    run = _Run(on_stage or (lambda _: None))
+    start = time.perf_counter()
+    try:
+        with run.stage("load"):
+            loaded = load(path)
+    except AnalysisError as error:
+        run.timings_s["total"] = time.perf_counter() - start
+        return unreadable(path, settings, str(error), run.timings_s)
+    run.problems.extend(loaded.problems)
+    bodies = tuple(
+        body
+        for number, (part, geometry) in enumerate(_parts(loaded, run), start=1)
+        if (body := _body(f"B{number}", part, geometry, loaded.source, settings, run)) is not None
+    )
+    run.timings_s["total"] = time.perf_counter() - start
+    return Report(
+        status="complete" if bodies and not run.problems else "partial",
+        source=loaded.source,
+        settings=_used(settings),
+        problems=tuple(run.problems),
+        timings_s=run.timings_s,
+        bodies=bodies,
+    )
+
+
+def unreadable(
+    path: Path, settings: Settings, message: str, timings_s: dict[str, float] | None = None, stage: str = "load"
+) -> Report:
+    """Return the report about a file that could not be analysed at all, with the reason."""
+    try:
+        header = read_header(path)
+        source = Source(path.name, header.sha256, header.size_bytes, header.step_schema, product_name=header.name)
+    except UnreadableFile:
+        size = path.stat().st_size if path.is_file() else 0
+        source = Source(path.name, "", size)
+    return Report(
+        status="unreadable",
+        source=source,
+        settings=_used(settings),
+        problems=(Problem(stage, message),),
+        timings_s=timings_s or {"total": 0.0},
+    )
+
+
+def _used(settings: Settings) -> SettingsUsed:
+    return SettingsUsed(
+        shop=settings.shop.name,
+        policy=settings.policy.name,
+        material=settings.material.name,
+        quantity=settings.quantity,
+        digest=settings.digest,
+    )
+
+
+def _parts(loaded: LoadedFile, run: _Run) -> list[tuple[Part, ExactGeometry]]:
+    """Return each distinct solid as arrays with its geometry; equal solids are counted, not repeated."""
+    found: list[tuple[Part, ExactGeometry]] = []
+    for number, solid in enumerate(loaded.solids, start=1):
+        part = _read(solid, number, run)
+        if part is None:
+            continue
+        twin = next((i for i, (other, _) in enumerate(found) if same_solid(other, part)), None)
+        if twin is None:
+            found.append((part, ExactGeometry(solid.shape, part)))
+        else:
+            other, geometry = found[twin]
+            found[twin] = (replace(other, count=other.count + part.count), geometry)
+    return found
+
+
+def _read(solid: LoadedSolid, number: int, run: _Run) -> Part | None:
+    try:
+        with run.stage("arrays"):
+            return read_part(solid.shape, solid.name or f"solid {number}", solid.count)
+    except KernelFailure as error:
+        run.problems.append(Problem("arrays", str(error), body=solid.name or f"solid {number}"))
+        return None
+
+
+def _body(
+    body_id: str, part: Part, geometry: ExactGeometry, source: Source, settings: Settings, run: _Run
+) -> Body | None:
+    """Return facts and judgement about one solid; None where recognition itself failed."""
+    try:
+        with run.stage("recognise"):
+            facts = recognise(part, geometry)
+        with run.stage("measure"):
+            facts, problems = take_all(facts, geometry)
+        run.problems.extend(replace(each, body=body_id) for each in problems)
+        return _judged(body_id, facts, source, settings, run)
+    except Exception as error:  # a bug in one stage costs this body, never the batch; the traceback is in the log
+        log.exception("%s: body %s could not be analysed", source.file_name, body_id)
+        message = f"the analysis of this body stopped: {type(error).__name__}: {error}"
+        run.problems.append(Problem("analyse", message, body=body_id))
+        return None
+
+
+def _judged(body_id: str, facts: Facts, source: Source, settings: Settings, run: _Run) -> Body:
+    with run.stage("plan"):
+        plan = make_plan(facts, settings)
+    with run.stage("judge"):
+        findings, problems = judge(Case(facts=facts, plan=plan, settings=settings, source=source))
+    run.problems.extend(replace(each, body=body_id) for each in problems)
+    with run.stage("triage"):
+        triage, questions = sort_out(facts, plan, findings, source, settings)
+    return Body(id=body_id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)
