@@ -1,0 +1,69 @@
+"""What runs in the child: open one model, analyse it, write its report."""
+
+import logging
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Final
+
+from analyzers.errors import UnreadableFile
+from analyzers.model.report import Report
+from analyzers.model.source import Problem
+from analyzers.pipeline import analyse
+from analyzers.report.as_html import to_html
+from analyzers.report.as_json import to_json
+from worker.archive import unpack
+from worker.failure import unreadable
+from worker.forker import Tell
+from worker.job import Job
+from worker.store import write_document, write_page
+
+log = logging.getLogger(__name__)
+
+PAGE_STAGE: Final = "page"
+"""The stage that begins when report.json is written and only the page is left to do."""
+
+
+def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
+    """Analyse the job's model and write report.json and report.html into its folder.
+
+    Parameters
+    ----------
+    values : a `Job` as JSON
+    tell : gets {"stage": name} as each stage begins
+
+    Returns
+    -------
+    {"status": complete | partial | unreadable}
+    """
+    job = Job.from_json(values)
+    settings = job.settings()
+
+    def begin(stage: str) -> None:
+        tell({"stage": stage})
+
+    try:
+        path = Path(job.path) if job.member is None else unpack(Path(job.path), job.member, Path.cwd())
+    except UnreadableFile as error:
+        report = unreadable(job, settings, str(error))
+    else:
+        report = analyse(path, settings, begin)
+    folder = Path(job.out)
+    write_document(folder, to_json(report))
+    if job.html:
+        begin(PAGE_STAGE)
+        report = _with_page(report, folder)
+    return {"status": report.status}
+
+
+def _with_page(report: Report, folder: Path) -> Report:
+    """Write the page beside the document; where that fails, the document says so."""
+    try:
+        page = to_html(report)
+    except Exception as error:  # a page that fails costs itself, not the analysis
+        log.exception("%s: no page", report.source.file_name)
+        problem = Problem(PAGE_STAGE, f"report.html could not be made: {type(error).__name__}: {error}")
+        report = replace(report, status="partial", problems=(*report.problems, problem))
+        write_document(folder, to_json(report))
+    else:
+        write_page(folder, page)
+    return report

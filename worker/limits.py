@@ -1,0 +1,81 @@
+"""What one child process may use, and how the kernel is told (Linux)."""
+
+import ctypes
+import os
+import resource
+import signal
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+_MIB: Final = 1 << 20
+_PR_SET_PDEATHSIG: Final = 1  # prctl(2)
+_OUTPUT_BYTES: Final = 512 * _MIB
+"""Largest file a child may write: a report with its picture is below 10 MiB."""
+
+_LIBC: Final = ctypes.CDLL(None, use_errno=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Wall-clock seconds and resident memory that one file may take."""
+
+    seconds: float = 120.0
+    memory_mib: int = 2048
+
+    def __post_init__(self) -> None:
+        if self.seconds <= 0 or self.memory_mib <= 0:
+            raise ValueError(f"limits must be positive, got {self.seconds:g} s and {self.memory_mib} MiB")
+
+
+@dataclass(frozen=True, slots=True)
+class MemoryUse:
+    """Memory of one process in MiB."""
+
+    address_space_mib: float
+    resident_mib: float
+
+
+def memory_use(pid: int) -> MemoryUse | None:
+    """Return what a process uses now, from /proc/PID/statm (proc(5)); None where it is gone."""
+    try:
+        pages = Path(f"/proc/{pid}/statm").read_bytes().split()
+    except (FileNotFoundError, ProcessLookupError):
+        return None
+    page_mib = resource.getpagesize() / _MIB
+    return MemoryUse(int(pages[0]) * page_mib, int(pages[1]) * page_mib)
+
+
+def restrain_this_process(limits: Limits, address_space_mib: float) -> None:
+    """Set the limits that hold even if nobody watches this process any more; they cannot be taken back.
+
+    The wall clock and the resident memory are watched from outside (`worker.forker`): an allocation refused inside
+    OpenCascade is a segmentation fault that would hide its reason. These are the backstop.
+
+    Parameters
+    ----------
+    limits : what one file may take
+    address_space_mib : what the process had mapped before it began; its own share comes on top
+    """
+    address_space = int((address_space_mib + limits.memory_mib) * _MIB)
+    cpu_s = int(limits.seconds * (os.cpu_count() or 1)) + 1
+    for kind, soft, hard in (
+        (resource.RLIMIT_AS, address_space, address_space),
+        (resource.RLIMIT_CPU, cpu_s, cpu_s + 1),  # SIGXCPU names the reason; equal limits would send SIGKILL at once
+        (resource.RLIMIT_FSIZE, _OUTPUT_BYTES, _OUTPUT_BYTES),
+        (resource.RLIMIT_CORE, 0, 0),
+    ):
+        _, given = resource.getrlimit(kind)
+        most = hard if given == resource.RLIM_INFINITY else min(hard, given)
+        resource.setrlimit(kind, (min(soft, most), most))
+
+
+def die_with_parent(parent: int) -> None:
+    """Have the kernel kill this process when its parent dies (prctl(2), PR_SET_PDEATHSIG).
+
+    The parent must be single-threaded: the signal comes when the *thread* that forked ends.
+    """
+    if _LIBC.prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0) != 0:
+        raise OSError(ctypes.get_errno(), "prctl(PR_SET_PDEATHSIG)")
+    if os.getppid() != parent:  # it died before the call
+        os._exit(1)

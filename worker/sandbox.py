@@ -1,0 +1,212 @@
+"""Runs one job in a child process with a limit on time and memory, and says how it ended.
+
+The child is forked by a helper process that has OpenCascade loaded (`worker.forker`), so this process may have threads
+and need not load it. A crash in native code, an endless loop and a memory hog are ordinary results here.
+"""
+
+import contextlib
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+from typing import Any, Final, Self, cast
+
+from worker.forker import REQUEST_BYTES
+from worker.limits import Limits
+from worker.outcome import Ending, How, explain
+
+ANALYSIS: Final = "worker.analysis:run"
+_LINE_BYTES: Final = 1 << 20
+_TRIES: Final = 2
+"""How often a job is begun when the helper process itself dies under it (the kernel's out-of-memory killer, say)."""
+
+_START = "import sys; sys.path[:] = {path!r}; from worker.forker import main; main({fd}, {call!r}, {root!r})"
+_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+class Sandbox:
+    """A helper process that forks a child for each job; `run` may be called from several threads at once.
+
+    Examples
+    --------
+    >>> with Sandbox("worker.sandbox:echo") as sandbox:
+    ...     sandbox.run({"size_mm": 3}, Limits(seconds=30)).result
+    {'size_mm': 3}
+    """
+
+    def __init__(self, call: str = ANALYSIS) -> None:
+        self._call = call
+        self._lock = threading.Lock()
+        self._helper: subprocess.Popen[bytes] | None = None
+        self._control: socket.socket | None = None
+        self._root = ""
+        self._closed = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def start(self) -> None:
+        """Start the helper ahead of the first job; it loads what it needs in the background."""
+        with self._lock:
+            self._living_control()
+
+    def close(self) -> None:
+        """Kill all children and the helper; jobs under way end as cancelled."""
+        with self._lock:
+            self._closed = True
+            self._end_helper()
+
+    def run(self, job: Mapping[str, Any], limits: Limits, on_stage: Callable[[str], None] = lambda _: None) -> Ending:
+        """Run the job in a child of its own and wait for its end.
+
+        Parameters
+        ----------
+        job : JSON values, handed to the function that the sandbox was built with
+        limits : what the child may take
+        on_stage : told the name of each stage that the child begins
+
+        Returns
+        -------
+        How it ended, with the function's result where there is one. Never raises for what the job did.
+
+        Raises
+        ------
+        RuntimeError : the helper cannot load the function; its traceback is on stderr
+        """
+        request = json.dumps({"job": dict(job), "limits": asdict(limits)}).encode()
+        if len(request) > REQUEST_BYTES:
+            raise ValueError(f"a job of {len(request)} bytes; at most {REQUEST_BYTES} can be handed over")
+        for _ in range(_TRIES):
+            ending = self._attempt(request, limits, on_stage)
+            if ending is not None:
+                return ending
+            if self._closed:
+                return Ending(how="cancelled", message=explain("cancelled", limits, ""))
+            self._complain_if_unloadable()
+        return Ending(how="crashed", message="The process that starts the analyses died under this file, twice.")
+
+    def _attempt(self, request: bytes, limits: Limits, on_stage: Callable[[str], None]) -> Ending | None:
+        """Return the ending; None where the helper died first."""
+        mine, theirs = socket.socketpair()
+        with mine:
+            with theirs, self._lock:
+                if self._closed:
+                    return None
+                try:
+                    socket.send_fds(self._living_control(), [request], [theirs.fileno()])
+                except (BrokenPipeError, ConnectionResetError):
+                    return None
+            return _listen(mine, limits, on_stage)
+
+    def _complain_if_unloadable(self) -> None:
+        with self._lock, contextlib.suppress(subprocess.TimeoutExpired):
+            if self._helper is not None and self._helper.wait(timeout=1) == 1:
+                raise RuntimeError(f"{self._call} cannot be loaded")
+
+    def _living_control(self) -> socket.socket:
+        """Return the line to a living helper, started if need be. Call with the lock held."""
+        if self._helper is not None and self._control is not None and self._helper.poll() is None:
+            return self._control
+        self._end_helper()
+        self._control, theirs = socket.socketpair(type=socket.SOCK_SEQPACKET)
+        self._root = tempfile.mkdtemp(prefix="partsieve-")
+        code = _START.format(path=sys.path, fd=theirs.fileno(), call=self._call, root=self._root)
+        with theirs:
+            self._helper = subprocess.Popen(
+                [sys.executable, "-P", "-c", code],
+                pass_fds=[theirs.fileno()],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                start_new_session=True,  # Ctrl-C is for this process, which then ends the helper
+                env={**os.environ, **_ONE_THREAD},
+            )
+        return self._control
+
+    def _end_helper(self) -> None:
+        """Close the line, upon which the helper kills its children and ends; wait for that."""
+        if self._control is not None:
+            self._control.close()
+        if self._helper is not None:
+            try:
+                self._helper.wait(timeout=1)
+            except subprocess.TimeoutExpired:  # still loading, or stopped by someone; children die with it
+                self._helper.kill()
+                self._helper.wait()
+        if self._root:
+            shutil.rmtree(self._root, ignore_errors=True)
+        self._helper, self._control, self._root = None, None, ""
+
+
+def echo(job: dict[str, Any], tell: Callable[[dict[str, Any]], None]) -> dict[str, Any]:
+    """Return the job: the smallest thing a sandbox can run."""
+    tell({"stage": "echo"})
+    return job
+
+
+def _listen(line: socket.socket, limits: Limits, on_stage: Callable[[str], None]) -> Ending | None:
+    """Read what a child and its watcher say until the watcher's last word; None where that never comes."""
+    said: dict[str, Any] = {}
+    with line.makefile("rb") as lines:
+        while text := _next_line(lines.readline):
+            message = _as_message(text)
+            if isinstance(stage := message.get("stage"), str):
+                said["stage"] = stage
+                on_stage(stage)
+            elif "end" in message:
+                with contextlib.suppress(KeyError, TypeError, ValueError):  # a child gone wrong may write anything
+                    return _ending(message["end"], said, limits)
+            else:
+                said.update(message)
+    return None
+
+
+def _next_line(readline: Callable[[int], bytes]) -> bytes:
+    """Return the next line, b"" at the end; of a line without end only its last piece is kept."""
+    with contextlib.suppress(ConnectionResetError):
+        text = readline(_LINE_BYTES)
+        while len(text) == _LINE_BYTES and not text.endswith(b"\n"):
+            text = readline(_LINE_BYTES)
+        return text
+    return b""
+
+
+def _as_message(text: bytes) -> dict[str, Any]:
+    """Return the line's object; {} for anything else, such as the torso that a killed child leaves."""
+    try:
+        message = json.loads(text)
+    except ValueError:
+        return {}
+    return message if isinstance(message, dict) else {}
+
+
+def _ending(end: dict[str, Any], said: dict[str, Any], limits: Limits) -> Ending:
+    """Put together what the child said and what its watcher saw."""
+    how = cast(How, end["how"])
+    result = said.get("result")
+    if not how:
+        how = "finished" if isinstance(result, dict) else "out_of_memory" if said.get("memory") else "failed"
+    stage = str(said.get("stage", ""))
+    finished = how == "finished"
+    return Ending(
+        how=how,
+        result=result if finished else None,
+        stage=stage,
+        message="" if finished else explain(how, limits, stage, end["signal"], _last_line(end["detail"])),
+        detail=end["detail"],
+        seconds=end["seconds"],
+        peak_mib=end["peak_mib"],
+    )
+
+
+def _last_line(text: str) -> str:
+    lines = text.strip().splitlines()
+    return lines[-1][:300] if lines else ""

@@ -1,0 +1,53 @@
+"""Reports on disk: written whole or not at all."""
+
+import json
+import os
+import tempfile
+from pathlib import Path
+from typing import Any, Final
+
+DOCUMENT: Final = "report.json"
+PAGE: Final = "report.html"
+
+
+def write_document(folder: Path, document: dict[str, Any]) -> None:
+    """Write report.json, and remove the page of an earlier run: it would contradict the document beside it.
+
+    A reader sees the old file or the new one, never a half; the same goes for the page.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / PAGE).unlink(missing_ok=True)
+    _write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def write_page(folder: Path, page: str) -> None:
+    """Write report.html beside the document that it shows."""
+    _write_whole(folder / PAGE, page)
+
+
+def read_document(path: Path) -> dict[str, Any]:
+    """Return a report.json again."""
+    document: dict[str, Any] = json.loads(path.read_text("utf-8"))
+    return document
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """Write under a temporary name in the same folder, then rename (rename(2) replaces in one step)."""
+    descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(descriptor, "w", encoding="utf-8", errors="backslashreplace") as file:
+            file.write(text)
+        temporary.chmod(0o666 & ~_umask())
+        temporary.replace(path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+
+
+def _umask() -> int:
+    """Return the umask as the kernel shows it; asking os.umask would change it for all threads for a moment."""
+    for line in Path("/proc/self/status").read_text().splitlines():
+        if line.startswith("Umask:"):
+            return int(line.split()[1], 8)
+    return 0o077
