@@ -1,9 +1,14 @@
 """Zipped models: which there are, and one of them on disk, without believing what the archive says of itself."""
 
+import contextlib
 import gzip
+import lzma
 import stat
+import struct
 import zipfile
+import zlib
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, Final
@@ -24,6 +29,12 @@ RATIO: Final = 100
 
 MEMBERS: Final = 10_000
 _PIECE: Final = 1 << 16
+
+_DAMAGE: Final = (
+    *(OSError, EOFError, ValueError, RuntimeError, NotImplementedError, IndexError, struct.error),
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError),
+)
+"""What `zipfile` and `gzip` raise for archives with damaged or unusual content, found by fuzzing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +64,7 @@ def members(path: Path) -> tuple[Member, ...]:
     """
     if _is_gzip(path):
         return (Member(_plain_name(path)),)
-    with _open_zip(path) as archive:
+    with _damage_named(path.name), zipfile.ZipFile(path) as archive:
         infos = [each for each in archive.infolist() if not each.is_dir()]
         if len(infos) > MEMBERS:
             raise UnreadableFile(f"{path.name}: found an archive of {len(infos)} members; expected at most {MEMBERS}")
@@ -78,10 +89,10 @@ def unpack(path: Path, member: str, folder: Path) -> Path:
     """
     target = folder / safe_name(PurePosixPath(member).name)
     if _is_gzip(path):
-        with gzip.open(path) as source:
-            _copy(source, target, path.stat().st_size, f"{path.name}")
+        with _damage_named(path.name), gzip.open(path) as source:
+            _copy(source, target, path.stat().st_size, path.name)
         return target
-    with _open_zip(path) as archive:
+    with _damage_named(f"{path.name}: member {member!r}"), zipfile.ZipFile(path) as archive:
         try:
             info = archive.getinfo(member)
         except KeyError:
@@ -133,15 +144,24 @@ def _too_large(size: int, packed: int) -> str | None:
 def _copy(source: IO[bytes] | gzip.GzipFile, target: Path, packed: int, what: str) -> None:
     """Copy piece by piece; the sizes in an archive's headers are claims, only what came out counts."""
     written = 0
+    with target.open("wb") as out:
+        for piece in iter(lambda: source.read(_PIECE), b""):
+            written += len(piece)
+            if reason := _too_large(written, packed):
+                raise UnreadableFile(f"{what} refused: {reason}")
+            out.write(piece)
+
+
+@contextlib.contextmanager
+def _damage_named(what: str) -> Iterator[None]:
+    """Turn all that the standard library raises for odd archives into one error that names the archive."""
     try:
-        with target.open("wb") as out:
-            for piece in iter(lambda: source.read(_PIECE), b""):
-                written += len(piece)
-                if reason := _too_large(written, packed):
-                    raise UnreadableFile(f"{what} refused: {reason}")
-                out.write(piece)
-    except (OSError, EOFError, zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError) as error:
-        raise UnreadableFile(f"{what} is damaged or of a kind that cannot be unpacked ({error})") from error
+        yield
+    except _DAMAGE as error:
+        reason = str(error) or type(error).__name__
+        raise UnreadableFile(
+            f"{what}: found damaged or unsupported packed data ({reason}); expected a sound zip or gzip file"
+        ) from error
 
 
 def _is_gzip(path: Path) -> bool:
@@ -153,10 +173,3 @@ def _plain_name(path: Path) -> str:
     """Return the name of a gzip file's content: plate.stp.gz and plate.stpz both hold plate.stp."""
     stem = path.stem
     return stem if PurePosixPath(stem).suffix.lower() in STEP_SUFFIXES else f"{stem}.stp"
-
-
-def _open_zip(path: Path) -> zipfile.ZipFile:
-    try:
-        return zipfile.ZipFile(path)
-    except (zipfile.BadZipFile, OSError, EOFError, ValueError, NotImplementedError) as error:
-        raise UnreadableFile(f"{path.name}: found a damaged archive ({error}); expected a zip or gzip file") from error
