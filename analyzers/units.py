@@ -50,3 +50,29 @@ def parse_length_mm(text: str, default_unit: UnitSystem) -> float:
         value = float(int(found["whole"] or 0) + Fraction(int(found["num"] or found["num_only"]), denominator))
     unit = {None: default_unit, "mm": "mm"}.get(found["unit"], "inch")
     return value * MM_PER_INCH if unit == "inch" else value
+
+
+def length_text(value_mm: float, unit: UnitSystem) -> str:
+    """Return a length with its unit as a drawing writes it: millimetres to a micrometre, inches to four decimals.
+
+    >>> length_text(6.6, "mm"), length_text(5.1054, "inch"), length_text(0.05, "inch")
+    ('6.6 mm', '0.201 in', '0.002 in')
+    """
+    if unit == "inch":
+        return f"{round(value_mm / MM_PER_INCH, 4):g} in"
+    return f"{round(value_mm, 3):g} mm"
+
+
+def inch_fraction(value_mm: float, largest_denominator: int = 64) -> str | None:
+    """Return a length as inches and a binary fraction; None where it is none within a tenth of the smallest step.
+
+    >>> inch_fraction(6.35), inch_fraction(38.1), inch_fraction(31.75), inch_fraction(6.6)
+    ('1/4', '1 1/2', '1 1/4', None)
+    """
+    steps = value_mm / MM_PER_INCH * largest_denominator
+    whole = round(steps)
+    if whole <= 0 or abs(steps - whole) > 0.1:
+        return None
+    inches, rest = divmod(Fraction(whole, largest_denominator), 1)
+    parts = [str(inches)] * (inches > 0) + [str(rest)] * (rest > 0)
+    return " ".join(parts)

@@ -1,0 +1,202 @@
+"""What a hole of a given diameter is probably for.
+
+The order is judgement: what kind of use it is (a screw passes through, a thread goes into a blind hole), how common
+the fastener, how usual the fit, whether it belongs to the units the model was drawn in. Each use names its source.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, standard_holes
+from analyzers.data.rows import Provenance
+from analyzers.tolerance import STANDARD_SIZE_MM
+from analyzers.units import UnitSystem, length_text
+
+_THROUGH: Final[dict[HoleUse, float]] = {
+    "clearance": 4.0,
+    "tap_drill": 3.0,
+    "dowel": 2.5,
+    "reamed": 1.75,
+    "pipe_tap_drill": 1.5,
+    "thread_minor": 2.0,
+    "thread_major": 0.25,
+    "drill": 1.0,
+}
+_BLIND: Final[dict[HoleUse, float]] = {
+    "clearance": 1.0,
+    "tap_drill": 4.0,
+    "dowel": 3.0,
+    "reamed": 2.0,
+    "pipe_tap_drill": 2.0,
+    "thread_minor": 3.0,
+    "thread_major": 1.25,
+    "drill": 1.5,
+}
+OTHER_UNITS: Final = 3.0  # taken off where the size belongs to the other system of units
+SHALLOWEST_THREAD_RATIO: Final = 1.0  # depth / nominal; below, a thread would not hold (common practice, no source)
+DEEPEST_THREAD_RATIO: Final = 4.0  # above, nobody taps (common practice, no source)
+NEAR_MISS_MM: Final = 0.15  # how far around a hole a use is looked for that it may have been meant for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """One thing the hole may be for. `prov` "memory": the size was read in no source; it may suggest, never stop."""
+
+    use: HoleUse
+    text: str
+    standard: str
+    diameter_mm: float  # of the standard size
+    off_mm: float  # how much larger the hole is drawn; 0 where the size may lie anywhere in a band and does
+    fastener: str
+    prov: Provenance
+    src: str  # keys of the table of sources
+
+
+@lru_cache(maxsize=4096)
+def plausible_uses(
+    diameter_mm: float, depth_mm: float | None, through: bool, unit_system: UnitSystem
+) -> tuple[Use, ...]:
+    """Return what a hole may be for, the most plausible first; never empty.
+
+    Where no standard size fits, the one entry says the nearest use or drill and by how much the hole differs.
+
+    Parameters
+    ----------
+    diameter_mm : > 0
+    depth_mm : of the full diameter; None = not known
+    through : it comes out at the other side
+    unit_system : the one the model was evidently drawn in
+
+    Raises
+    ------
+    ValueError : the diameter is not positive
+
+    Examples
+    --------
+    >>> [use.text for use in plausible_uses(6.6, 20.0, True, "mm")][:2]
+    ['clearance for M6, medium fit', 'drill for pipe thread G 1/16']
+    >>> plausible_uses(5.05, 20.0, True, "mm")[-1].text
+    'no standard size: 0.05 mm larger than tap drill M6'
+    """
+    if not diameter_mm > 0.0:
+        raise ValueError(f"diameter is {diameter_mm}, expected more than 0")
+    fitting = [hole for hole in standard_holes() if _fits(hole, diameter_mm, unit_system)]
+    ranked = sorted(
+        fitting, key=lambda hole: (-_points(hole, diameter_mm, depth_mm, through, unit_system), hole.diameter_mm)
+    )
+    uses = tuple(_use(hole, hole.text, diameter_mm) for hole in _each_once(ranked))
+    own = [hole for hole in fitting if hole.system == unit_system]
+    if any(_at_size(hole, diameter_mm) or hole.use in ("dowel", "reamed") for hole in own):
+        return uses
+    return (*uses, _nearest(diameter_mm, depth_mm, through, unit_system))
+
+
+def nearest_drill(diameter_mm: float, unit_system: UnitSystem) -> Use:
+    """Return the stock drill nearest to a diameter, of the given system of units."""
+    drills = [drill for drill in drill_sizes() if drill.system == unit_system]
+    nearest = min(drills, key=lambda drill: abs(drill.diameter_mm - diameter_mm))
+    return _use(nearest, nearest.text, diameter_mm)
+
+
+def _fits(hole: StandardHole, diameter_mm: float, unit_system: UnitSystem) -> bool:
+    """Return True where the diameter is the standard one, or lies in its band.
+
+    Of the other system of units, only what a fastener needs counts: its drills and bands are met by chance too often.
+    """
+    if hole.system != unit_system:
+        return _at_size(hole, diameter_mm) and hole.use != "drill"
+    low, high = hole.band_mm
+    return _at_size(hole, diameter_mm) or low - STANDARD_SIZE_MM <= diameter_mm <= high + STANDARD_SIZE_MM
+
+
+def _at_size(hole: StandardHole, diameter_mm: float) -> bool:
+    """Return True where the diameter is the size itself (a band beside its size stands for the band alone)."""
+    low, high = hole.band_mm
+    return abs(hole.diameter_mm - diameter_mm) <= STANDARD_SIZE_MM and low <= hole.diameter_mm <= high
+
+
+def _each_once(ranked: list[StandardHole]) -> list[StandardHole]:
+    """Return the uses without a second one for the same thread or with the same words."""
+    seen: set[tuple[str, str]] = set()
+    kept = []
+    for hole in ranked:
+        family = "thread" if hole.use in ("tap_drill", "thread_minor", "thread_major") else hole.use
+        key = (family, hole.fastener or hole.text)
+        if key not in seen:
+            kept.append(hole)
+        seen.add(key)
+    return kept
+
+
+def _points(
+    hole: StandardHole, diameter_mm: float, depth_mm: float | None, through: bool, unit_system: UnitSystem
+) -> float:
+    """Return how plausible a use is; only the order counts."""
+    points = (_THROUGH if through else _BLIND)[hole.use] - hole.demerit
+    if hole.system != unit_system:
+        points -= OTHER_UNITS
+    if abs(hole.diameter_mm - diameter_mm) > STANDARD_SIZE_MM:
+        points -= 1.0  # in the band, but not at the size itself
+    if hole.use in ("tap_drill", "thread_minor", "thread_major") and depth_mm is not None and hole.nominal_mm:
+        ratio = depth_mm / hole.nominal_mm
+        points -= 1.5 if not SHALLOWEST_THREAD_RATIO <= ratio <= DEEPEST_THREAD_RATIO else 0.0
+    return points - 0.25 * (hole.prov == "memory")
+
+
+def _use(hole: StandardHole, text: str, diameter_mm: float) -> Use:
+    """Return a standard size as a use of this hole."""
+    low, high = hole.band_mm
+    inside = low < high and low <= diameter_mm <= high
+    return Use(
+        use=hole.use,
+        text=text,
+        standard=hole.standard,
+        diameter_mm=hole.diameter_mm,
+        off_mm=0.0 if inside else diameter_mm - hole.diameter_mm,
+        fastener=hole.fastener,
+        prov=hole.prov,
+        src=hole.src,
+    )
+
+
+def _nearest(diameter_mm: float, depth_mm: float | None, through: bool, unit_system: UnitSystem) -> Use:
+    """Return what the hole was nearly, or that it is larger than any drill."""
+    near = [
+        hole
+        for hole in standard_holes()
+        if hole.system == unit_system
+        and hole.use not in ("drill", "thread_minor", "thread_major")
+        and abs(hole.diameter_mm - diameter_mm) <= NEAR_MISS_MM
+    ]
+    drills = [drill for drill in drill_sizes() if drill.system == unit_system]
+    if not near and diameter_mm > drills[-1].diameter_mm:
+        text = f"bored: larger than the largest stock drill ({drills[-1].text.removeprefix('drill ')})"
+        return Use(
+            use="bored",
+            text=text,
+            standard="",
+            diameter_mm=diameter_mm,
+            off_mm=0.0,
+            fastener="",
+            prov=drills[-1].prov,
+            src=drills[-1].src,
+        )
+
+    def distance(hole: StandardHole) -> float:  # a likely use may lie a little farther off than an unlikely one
+        likely = _points(hole, hole.diameter_mm, depth_mm, through, unit_system)
+        return abs(hole.diameter_mm - diameter_mm) - 0.01 * likely
+
+    nearest = min(near or drills, key=distance)
+    off_mm = diameter_mm - nearest.diameter_mm
+    words = f"{length_text(abs(off_mm), unit_system)} {'larger' if off_mm > 0 else 'smaller'} than {nearest.text}"
+    return Use(
+        use="none",
+        text=f"no standard size: {words}",
+        standard=nearest.standard,
+        diameter_mm=nearest.diameter_mm,
+        off_mm=off_mm,
+        fastener=nearest.fastener,
+        prov=nearest.prov,
+        src=nearest.src,
+    )
