@@ -31,3 +31,61 @@ MESH_CHORD_MIN_MM: Final = 0.002
 MESH_CHORD_MAX_MM: Final = 0.1
 MESH_ANGLE_RAD: Final = 0.35
 """Angle step of the triangulation, 20 degrees: 18 facets around a hole; exact values come from the B-rep afterwards."""
+
+LIMIT_SLACK: Final = 1e-5
+"""A number breaks a limit only when it passes it by more than this share: model accuracy of 1e-5 to 1e-7 on lengths
+around 1 mm would else decide whether a wall of exactly the limit is reported."""
+
+# --- walls and gaps: where to look, and what is an edge rather than a wall ---
+
+SAMPLES_PER_FACE: Final = 40
+SAMPLES_SMALL_FACE: Final = 6
+SAMPLES_MOST: Final = 16_000
+"""Sight lines for walls and gaps: about 40 for each face, by area, no face without 6; 16,000 rays cost some 50 ms."""
+
+RAY_START_RATIO: Final = 1e-6
+RAY_START_MIN_MM: Final = 1e-4
+"""A ray starts this far off its face: a millionth of the part's diagonal, above the rounding of single precision."""
+
+WIDEST_SIGHT_DEG: Final = 80.0
+"""Faces farther from opposing than this see each other across a corner, never across a wall, however it is pointed."""
+
+FREE_PAIRS_MOST: Final = 60
+FREE_SIGHTS_PER_PAIR: Final = 8
+"""Pairs with a free face whose exact normals are looked up, and sight lines for each: a look-up costs 50 to 100 us."""
+
+MEETING_STEPS: Final = 12
+"""Accelerated projections to and fro: two bores 0.05 mm apart are at 1e-9 mm after 8."""
+
+FOLLOW_STEPS: Final = 6
+"""Walks along normals to and fro: a flat half way up a shaft's radius halves the error each time."""
+
+SQUARE_DEG: Final = 0.5
+"""A way this close to a face's normal stands square on it: over a 5 mm wall it is 2e-4 mm longer than the shortest."""
+
+TAPER_DEG: Final = 20.0
+"""Faces that converge by more than this make an edge, not a wall: a wedge of 20 degrees has doubled its thickness after
+less than three times the thickness. Ribs and cast walls are drawn with up to 5 degrees a side. Judgement."""
+
+BLENDED_TAPER_DEG: Final = 10.0
+"""The same where a chamfer or round joins the two faces: that is how edges are broken. Ribs of 5 degrees a side pass."""
+
+LEVEL_TILT_DEG: Final = 3.0
+"""Faces this close to parallel count as level where no exact answer can be had: their thickness changes by 5 % over its
+own length."""
+
+CLOSEST_MOST: Final = 12
+CLOSEST_EDGES_MOST: Final = 3000
+"""Exact distances of bounded faces asked for in one search, and the most pairs of border edges in one: each costs 0.5 ms
+for plain faces, more than a second between two plates with a hundred holes each."""
+
+NUDGE_RATIO: Final = 0.05
+"""A way is checked beside its end, off by this share of its length, since shortest ways end on borders."""
+
+RING_RATIO: Final = 0.2
+RING_DEPTH_RATIO: Final = 0.06
+"""A tip has material around it: looked for on a ring of 0.2 thicknesses, 0.06 deep, which clears the bow of any round
+face that is thicker than the wall."""
+
+STANDARD_SIZE_MM: Final = 0.013
+"""A hole this near a standard size is meant to be it: half a thousandth of an inch, to which inch tables are rounded."""
