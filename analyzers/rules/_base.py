@@ -1,0 +1,222 @@
+"""What all rules share: the case they judge, their limits, and the loop that asks them all.
+
+A rule is one file `<rule>.py` with its docstring, `<rule>.toml` with its limits, and one test file. It is found by
+folder. Rules are pure: the same case gives the same findings, so a changed case can be judged again to see what a
+change would do.
+
+A shop owner reads a handful of lines, not a wall of them. Three things keep it so:
+
+1. A rule says one thing once: equal places (eight equal holes) share one finding that names their number. `alike`
+   groups them.
+2. A rule that still has more than `MOST_PER_RULE` findings of one level keeps the worst; the rest become one line
+   ("12 more ...").
+3. A rule whose TOML says `gives_way = true` keeps quiet about features for which another rule has already reported an
+   error.
+
+How far a rule may go depends on where its limit comes from: see `_limits`.
+"""
+
+import logging
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from importlib import import_module
+from types import ModuleType
+from typing import TypeVar, cast
+
+from analyzers.errors import SettingsError
+from analyzers.model.feature import Feature
+from analyzers.model.finding import LEVELS, Finding
+from analyzers.model.plan import Plan
+from analyzers.model.report import Facts
+from analyzers.model.source import Problem, Source
+from analyzers.rules._limits import Limit, Limits, fingerprint, known_limits, load_limits, rule_names
+from analyzers.settings import Settings, Shop
+from analyzers.tolerance import LIMIT_SLACK
+
+__all__ = [
+    "Case",
+    "Limit",
+    "Limits",
+    "RuleText",
+    "alike",
+    "check_limits",
+    "describe_rules",
+    "fingerprint",
+    "judge",
+    "known_limits",
+    "load_limits",
+    "rule_names",
+]
+
+MOST_PER_RULE = 4
+SECTIONS = ("What", "Why", "Instead")
+
+_log = logging.getLogger(__name__)
+_F = TypeVar("_F", bound=Feature)
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """What a rule may know about one body: what is so, how it would be made, for which shop, from which file."""
+
+    facts: Facts
+    plan: Plan
+    settings: Settings
+    source: Source
+    n_bodies: int = 1  # distinct solids in the file
+
+    def features(self, *kinds: type[_F]) -> tuple[_F, ...]:
+        """Return the features of these classes, in the order of the report."""
+        return tuple(each for each in self.facts.features if isinstance(each, kinds))
+
+
+Check = Callable[[Case, Limits], Iterator[Finding]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleText:
+    """One rule explained, from its own docstring and TOML."""
+
+    name: str
+    title: str
+    what: str
+    why: str
+    instead: str
+    limits: tuple[Limit, ...]
+
+
+def alike(things: Iterable[_T], key: Callable[[_T], tuple[object, ...]]) -> list[tuple[_T, ...]]:
+    """Return the things in groups of equal key, groups in order of their first member; floats count to 0.001."""
+    groups: dict[tuple[object, ...], list[_T]] = {}
+    for each in things:
+        rounded = tuple(round(k, 3) + 0.0 if isinstance(k, float) else k for k in key(each))
+        groups.setdefault(rounded, []).append(each)
+    return [tuple(group) for group in groups.values()]
+
+
+def check_limits(shop: Shop) -> None:
+    """Raise SettingsError where the shop's limits name a rule or a limit that does not exist."""
+    names = rule_names()
+    for each in shop.limits:
+        if each.rule not in names:
+            raise SettingsError(f"shop {shop.name}: limits.{each.rule}: no such rule; `partsieve rules` lists them")
+        load_limits(each.rule, (each,), said_by=f"shop {shop.name}")
+
+
+def describe_rules() -> tuple[RuleText, ...]:
+    """Return every rule explained, in order of name."""
+    return tuple(_describe(rule) for rule in rule_names())
+
+
+def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
+    """Return what all rules have to say, errors first, and a problem for each rule that failed.
+
+    Raises
+    ------
+    SettingsError : the shop's limits name a rule or a limit that does not exist
+    """
+    shop = case.settings.shop
+    check_limits(shop)
+    found: list[Finding] = []
+    problems: list[Problem] = []
+    giving_way: set[str] = set()
+    for rule in rule_names():
+        overrides = [each for each in shop.limits if each.rule == rule]
+        limits = load_limits(rule, overrides, said_by=f"shop {shop.name}")
+        giving_way |= {rule} if limits.gives_way else set()
+        check = cast(Check, _module(rule).check)
+        try:
+            found += _fold(list(check(case, limits)), limits)
+        except Exception as error:  # noqa: BLE001 - a rule that fails costs itself, not the report
+            _log.exception("rule %s failed", rule)
+            problems.append(Problem(stage="judge", message=f"The rule {rule} failed: {type(error).__name__}: {error}"))
+    return _tell_apart(_in_order(_give_way(found, giving_way))), tuple(problems)
+
+
+def _module(rule: str) -> ModuleType:
+    return import_module(f"analyzers.rules.{rule}")
+
+
+def _describe(rule: str) -> RuleText:
+    doc = (_module(rule).__doc__ or "").strip()
+    title, _, rest = doc.partition("\n")
+    parts: dict[str, str] = {}
+    section = ""
+    for line in (each.strip() for each in rest.splitlines()):
+        word, colon, text = line.partition(":")
+        if colon and word in SECTIONS:
+            section = word
+            parts[section] = text.strip()
+        elif section and line:
+            parts[section] += f" {line}"
+    return RuleText(
+        name=rule,
+        title=title.rstrip("."),
+        what=parts.get("What", ""),
+        why=parts.get("Why", ""),
+        instead=parts.get("Instead", ""),
+        limits=tuple(load_limits(rule)),
+    )
+
+
+def _severity(finding: Finding) -> float:
+    """Return how far a finding is past its limit, in either direction; 0 where nothing was measured."""
+    if finding.measured is None or finding.limit is None:
+        return 0.0
+    low, high = sorted([abs(finding.measured), abs(finding.limit)])
+    return high / max(low, LIMIT_SLACK)
+
+
+def _fold(found: list[Finding], limits: Limits) -> list[Finding]:
+    """Return the findings of one rule, at most `MOST_PER_RULE` of each level: the mildest become one."""
+    kept: list[Finding] = []
+    for level in LEVELS:
+        same = sorted((each for each in found if each.level == level), key=_severity, reverse=True)
+        if len(same) <= MOST_PER_RULE:
+            kept += same
+            continue
+        worst, rest = same[: MOST_PER_RULE - 1], same[MOST_PER_RULE - 1 :]
+        kept += [*worst, _folded(rest, limits)]
+    return kept
+
+
+def _folded(rest: list[Finding], limits: Limits) -> Finding:
+    """Return one finding for several milder ones of the same rule and level."""
+    first = rest[0]
+    ids = tuple(dict.fromkeys(each for finding in rest for each in finding.features))
+    named = f" ({', '.join(ids[:8])}{', ...' if len(ids) > 8 else ''})" if ids else ""
+    return replace(
+        first,
+        message=f"{len(rest)} more of the same kind{named}; the worst of them: {first.message}",
+        features=ids,
+        faces=tuple(sorted({face for finding in rest for face in finding.faces})),
+        change=None,
+        fingerprint=fingerprint(limits.rule, "folded", *sorted(finding.fingerprint for finding in rest)),
+    )
+
+
+def _give_way(found: list[Finding], giving_way: set[str]) -> list[Finding]:
+    """Return the findings without those of yielding rules whose features another rule reports as an error."""
+    settled = {
+        feature for each in found if each.level == "error" and each.rule not in giving_way for feature in each.features
+    }
+    return [
+        each
+        for each in found
+        if each.rule not in giving_way or not each.features or not settled.issuperset(each.features)
+    ]
+
+
+def _in_order(found: list[Finding]) -> list[Finding]:
+    return sorted(found, key=lambda each: (LEVELS.index(each.level), -_severity(each), each.rule, each.fingerprint))
+
+
+def _tell_apart(found: list[Finding]) -> tuple[Finding, ...]:
+    """Return the findings with equal fingerprints numbered: what they stand for is equal, their count is not."""
+    seen: dict[str, int] = {}
+    told: list[Finding] = []
+    for each in found:
+        seen[each.fingerprint] = count = seen.get(each.fingerprint, 0) + 1
+        told.append(each if count == 1 else replace(each, fingerprint=f"{each.fingerprint}-{count}"))
+    return tuple(told)

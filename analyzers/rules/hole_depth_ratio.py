@@ -1,0 +1,45 @@
+"""Hole deeper than a drill of its diameter likes.
+
+What: a round hole whose depth, in drilled diameters, passes the classes of drilling.
+Why: beyond the flutes chips no longer clear: the drill pecks, wanders and breaks; from ten diameters on it is
+a trade of its own.
+Instead: a larger diameter, less depth, drilling from both sides, or a wider bore over the part of the length
+that needs no fit.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.features.hole import Hole
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._say import round_down, round_up, subject, verb
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal holes: the strictest limit that they pass."""
+    measured = tuple(hole for hole in case.features(Hole) if hole.depth_mm is not None)
+    for holes in alike(measured, key=lambda hole: (hole.diameter_mm, hole.depth_mm, hole.through, hole.kind)):
+        depth = holes[0].depth_mm or 0.0  # those without were left out above
+        diameter = holes[0].diameter_mm
+        ratio = depth / diameter
+        if limit := limits.strictest_broken(ratio):
+            wider = round_up(depth / limit.value)
+            both = (
+                " Drilled from both sides each half is fine." if holes[0].through and ratio <= 2 * limit.value else ""
+            )
+            yield limits.finding(
+                limit,
+                on=holes,
+                measured=ratio,
+                message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep, {ratio:.1f} diameters "
+                f"({_class(limit.name)} from {limit.value:g}).",
+                suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(round_down(diameter * limit.value))} "
+                "at this "
+                f"diameter, is {limit.value:g} diameters.{both}",
+                change=("diameter_mm", wider),
+            )
+
+
+def _class(limit: str) -> str:
+    return {"peck": "a peck cycle", "deep": "deep-hole drilling", "special": "gun drilling"}[limit]

@@ -1,0 +1,78 @@
+"""Pocket deep for the cutter that its corners allow.
+
+What: depth of a pocket, step or notch against the widest end mill that its inside corners and its width let
+in.
+Why: a long thin cutter bends and chatters; one that is too short does not get there at all, its holder hits
+the part first.
+Instead: larger inside corners (a thicker cutter), less depth, or a second level that takes the depth in two.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.features.pocket import Pocket
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._cavities import Cavity, wide_cavities
+from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
+from analyzers.rules._shelf import end_mills, fits, reaches, roll_radius_mm
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal pockets; where no cutter reaches the bottom, that and nothing else."""
+    rounded = tuple(each for each in wide_cavities(case) if each.depth_mm and each.corner_radius_mm)
+    for pockets in alike(rounded, key=lambda each: (each.kind, each.callout(), each.corner_radius_mm)):
+        depth, radius = pockets[0].depth_mm or 0.0, pockets[0].corner_radius_mm or 0.0
+        finding = _beyond_reach(case, limits, pockets, depth, radius) or _too_slender(limits, pockets, depth, radius)
+        if finding:
+            yield finding
+
+
+def _beyond_reach(
+    case: Case, limits: Limits, pockets: tuple[Cavity, ...], depth: float, radius: float
+) -> Finding | None:
+    """Return a finding where end mills go into the corner, but none comes down to the floor."""
+    mills = [each for each in end_mills(case) if fits(each, radius)]
+    longest = max(mills, key=lambda each: each.reach_mm, default=None)
+    if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
+        return None
+    deeper = min((roll_radius_mm(case, each) for each in end_mills(case) if reaches(each, depth)), default=None)
+    change = None if deeper is None else ("corner_radius_mm", round_up(deeper))
+    larger = "" if change is None else f"Corners R{mm_text(change[1])} let in an end mill that reaches; or "
+    return limits.finding(
+        limits["reach"],
+        on=pockets,
+        measured=depth,
+        against=longest.reach_mm,
+        unit="mm",
+        message=f"{subject(pockets)} {verb(pockets)} {mm_text(depth)} mm deep; of the end mills that go into its "
+        "corners "
+        f"R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
+        suggestion=f"{larger}make it no deeper than {mm_text(round_down(longest.reach_mm))} mm.",
+        change=change or ("depth_mm", round_down(longest.reach_mm)),
+    )
+
+
+def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radius: float) -> Finding | None:
+    """Return a finding where the depth is many diameters of the widest cutter."""
+    width = pockets[0].width_mm if isinstance(pockets[0], Pocket) else None
+    diameter = min(2.0 * radius, width or 2.0 * radius)
+    ratio = depth / diameter
+    limit = limits.strictest_broken(ratio, "comfortable", "hard")
+    if limit is None:
+        return None
+    wider = round_up(depth / limit.value / 2.0)
+    room = width is None or 2.0 * wider <= width
+    suggestion = f"Corners R{mm_text(wider)}, or" if room else "It is too narrow for larger corners:"
+    return limits.finding(
+        limit,
+        on=pockets,
+        measured=ratio,
+        message=f"{subject(pockets)} {verb(pockets)} {ratio:.1f} times as deep as the widest end mill its inside "
+        "corners "
+        f"R{mm_text(radius)} allow (⌀{mm_text(diameter)}); {'up to ' if limit.name == 'hard' else ''}"
+        f"{limit.value:g} {'is workable' if limit.name == 'hard' else 'is comfortable'}.",
+        suggestion=f"{suggestion} a depth of {mm_text(round_down(limit.value * diameter))} mm, brings it to "
+        f"{limit.value:g}.",
+        change=("corner_radius_mm", wider) if room else ("depth_mm", round_down(limit.value * diameter)),
+    )

@@ -1,0 +1,90 @@
+"""Sharp inside corner that no turning cutter can leave.
+
+What: an inside corner that runs along the cutter's axis and has no radius. The edge between wall and floor is
+not meant: an end mill leaves that one sharp.
+Why: a cutter is round; it leaves material in the corner. The rest is spark erosion, broaching or filing.
+Instead: a corner radius above that of an end mill on the shelf, or a relief hole in the corner where a square
+part must go in.
+"""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from analyzers.model.arrays import Ints
+from analyzers.model.facegraph import concave_edges
+from analyzers.model.feature import Feature, mm_text
+from analyzers.model.finding import Finding
+from analyzers.model.part import Curve, Part
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._cavities import cavities
+from analyzers.rules._say import cutter_text, plural, round_up, subject, verb
+from analyzers.rules._shelf import corner_cutter, end_mills, reaches, roll_radius_mm
+from analyzers.settings import Cutter
+from analyzers.tolerance import SMOOTH_DEG
+
+COMFORTABLE_RATIO = 4.0  # depth / diameter up to which the suggested cutter is chosen: see pocket_depth_ratio.toml
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal pockets, slots and steps with sharp upright corners."""
+    part = case.facts.part
+    sharp = tuple(each for each in cavities(case) if each.corner_radius_mm == 0.0)
+    for features in alike(sharp, key=lambda each: (each.kind, each.callout(), len(corners(part, each)))):
+        edges = corners(part, features[0])
+        depth = features[0].depth_mm or float(max(part.edge_length_mm[edges], default=0.0))
+        cutter = corner_cutter(case, depth) or next(iter(end_mills(case)), None)
+        if cutter is None:
+            continue
+        opening = 360.0 - float(np.max(part.edge_angle_deg[edges], initial=0.0)) if len(edges) else 90.0
+        left = left_in_corner_mm(cutter.diameter_mm / 2.0, opening)
+        if limits["left_over"].broken_by(left):
+            yield _finding(case, limits, features, edges, depth, cutter, left)
+
+
+def corners(part: Part, feature: Feature) -> Ints:
+    """Return the straight concave edges of a feature that run along the cutter's axis."""
+    within = np.isin(part.edge_faces, feature.faces).all(axis=1)
+    upright = np.abs(part.edge_tangent @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
+    found: Ints = np.flatnonzero(within & upright & concave_edges(part) & (part.edge_curve == Curve.LINE))
+    return found
+
+
+def left_in_corner_mm(cutter_radius_mm: float, opening_deg: float) -> float:
+    """Return how far a round cutter stays away from the tip of a sharp corner of that opening angle.
+
+    Examples
+    --------
+    >>> round(left_in_corner_mm(3.0, 90.0), 3)
+    1.243
+    """
+    return cutter_radius_mm * (1.0 / math.sin(math.radians(opening_deg / 2.0)) - 1.0)
+
+
+def _finding(
+    case: Case, limits: Limits, on: tuple[Feature, ...], edges: Ints, depth: float, thin: Cutter, left: float
+) -> Finding:
+    """Return the finding; the radius it asks for lets in an end mill that comes down without chattering."""
+    stiff = [each for each in end_mills(case) if reaches(each, depth) and each.diameter_mm * COMFORTABLE_RATIO >= depth]
+    cutter = stiff[0] if stiff else thin
+    radius = round_up(roll_radius_mm(case, cutter))
+    count = f"{len(edges)} sharp inside {plural('corner', len(edges))}" if len(edges) else "sharp inside corners"
+    return limits.finding(
+        limits["left_over"],
+        on=on,
+        faces=tuple(sorted({face for each in on for face in _corner_faces(case.facts.part, each)})),
+        measured=left,
+        message=f"{subject(on)} {verb(on, 'has', 'have each')} {count}; no turning cutter makes them: "
+        f"even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm standing in each.",
+        suggestion=f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through. Where a square "
+        "part must "
+        f"go in, a ⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead.",
+        change=("corner_radius_mm", radius),
+    )
+
+
+def _corner_faces(part: Part, feature: Feature) -> tuple[int, ...]:
+    """Return the faces at a feature's sharp corners; all its faces where no edge was found."""
+    edges = corners(part, feature)
+    return tuple(sorted({int(face) for face in part.edge_faces[edges].ravel()})) if len(edges) else feature.faces

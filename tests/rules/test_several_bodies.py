@@ -1,0 +1,19 @@
+import pytest
+
+from tests.rules import _builders as build
+
+RULE = "several_bodies"
+
+
+def test_fires() -> None:
+    """Three distinct bodies, this one four times."""
+    (found,) = build.ask("several_bodies", build.case(part=build.block(count=4), n_bodies=3))
+    assert (found.level, found.measured) == ("note", 3)
+    assert "4 times" in found.message
+    assert "3 files" in found.suggestion
+
+
+@pytest.mark.parametrize("count", [1, 7])
+def test_stays_silent(count: int) -> None:
+    """One distinct body, however often it occurs."""
+    assert build.ask(RULE, build.case(part=build.block(count=count), n_bodies=1)) == []

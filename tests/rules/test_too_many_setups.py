@@ -1,0 +1,27 @@
+import pytest
+
+from analyzers.model.plan import Plan
+from tests.rules import _builders as build
+
+RULE = "too_many_setups"
+
+
+def sides(count: int) -> Plan:
+    """Return a plan with that many setups; the first has all features but the last, the last has F2."""
+    return build.plan(tuple(build.setup(f"S{i}", ("F2",) if i == count else ("F1", "F3")) for i in range(1, count + 1)))
+
+
+@pytest.mark.parametrize(("count", "level", "limit"), [(4, "note", 3), (5, "warning", 4)])
+def test_fires(count: int, level: str, limit: int) -> None:
+    """Over three sides, and over the shop's own four."""
+    (found,) = build.ask(RULE, build.case(build.hole(), build.hole(), build.hole(), plan_=sides(count)))
+    assert (found.level, found.measured, found.limit) == (level, count, limit)
+    assert found.suggestion.startswith(f"Setup S{count} only exists for 1 feature")
+    assert found.features == ("F2",)
+    assert found.effect == "1 setup less: 30 min less setting up for the batch."
+
+
+@pytest.mark.parametrize("count", [pytest.param(2, id="two"), pytest.param(3, id="exactly-at-the-limit")])
+def test_stays_silent(count: int) -> None:
+    """Up to three sides."""
+    assert build.ask(RULE, build.case(build.hole(), build.hole(), build.hole(), plan_=sides(count))) == []
