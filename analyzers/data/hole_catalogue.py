@@ -33,6 +33,7 @@ HoleUse = Literal[
     "dowel",
     "reamed",
     "drill",  # the size of a stock drill, and no other use known
+    "screw_head",  # a counterbore or countersink
     "bored",  # larger than any stock drill
     "none",  # no standard size
 ]
@@ -104,7 +105,7 @@ def _metric_clearance() -> Iterator[StandardHole]:
         fits = (("medium", row.medium_mm, 0.0), ("fine", row.fine_mm, 0.5), ("coarse", row.coarse_mm, 1.0))
         for fit, size_mm, demerit in fits:
             text = f"clearance for {row.screw}, {fit} fit"
-            more = {"fastener": row.screw, "nominal_mm": row.nominal_mm, "demerit": demerit}
+            more: dict[str, Any] = {"fastener": row.screw, "nominal_mm": row.nominal_mm, "demerit": demerit}
             yield _hole(row, "clearance", text, "ISO 273", size_mm, **more)
 
 
@@ -119,7 +120,7 @@ def _inch_clearance() -> Iterator[StandardHole]:
         fits += [(old, "machinists' handbooks", fit, size, demerit) for fit, size, demerit in old_sizes]
     for each, standard, fit, size_in, demerit in fits:
         text = f"clearance for {each.screw} screw, {fit} fit"
-        more = {"fastener": each.screw, "nominal_mm": each.nominal_in * MM_PER_INCH, "demerit": demerit}
+        more: dict[str, Any] = {"fastener": each.screw, "nominal_mm": each.nominal_in * MM_PER_INCH, "demerit": demerit}
         yield _hole(each, "clearance", text, standard, size_in * MM_PER_INCH, system="inch", **more)
 
 
@@ -173,7 +174,7 @@ def _reamed() -> Iterator[StandardHole]:
     pins = rows(DowelPin)
     for row in pins:
         band = (row.nominal_mm, row.nominal_mm + row.hole_high_um * 1e-3)
-        more = {"fastener": f"dowel {row.nominal_mm:g}", "nominal_mm": row.nominal_mm, "band_mm": band}
+        more: dict[str, Any] = {"fastener": f"dowel {row.nominal_mm:g}", "nominal_mm": row.nominal_mm, "band_mm": band}
         yield _hole(row, "dowel", f"dowel pin {row.nominal_mm:g}, reamed H7", "ISO 8734", row.nominal_mm, **more)
     for inch in rows(InchDowelPin):
         high_mm = inch.nominal_in * MM_PER_INCH

@@ -43,7 +43,6 @@ class SourceOfRows:
 _AnyRow = TypeVar("_AnyRow", bound=Row)
 
 
-@cache
 def rows(kind: type[_AnyRow]) -> tuple[_AnyRow, ...]:
     """Return all rows of a table, in the order of its file.
 
@@ -51,6 +50,12 @@ def rows(kind: type[_AnyRow]) -> tuple[_AnyRow, ...]:
     >>> next(row.medium_mm for row in rows(IsoClearance) if row.screw == "M6")
     6.6
     """
+    return _rows(kind)  # type: ignore[arg-type]  # mypy takes the rows' __hash__ for that of their class
+
+
+@cache
+def _rows(kind: type[Any]) -> tuple[Any, ...]:
+    """Return all rows of a table, read once."""
     hints = {name: hint for name, hint in get_type_hints(kind).items() if get_origin(hint) is not ClassVar}
     return tuple(kind(**{name: _cell(hint, row[name]) for name, hint in hints.items()}) for row in _csv(kind.table))
 
