@@ -1,0 +1,155 @@
+"""The command `partsieve check`: from paths and options to reports, printed results and an exit status."""
+
+import datetime
+import logging
+import os
+import sys
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import click
+
+from analyzers.errors import SettingsError
+from analyzers.report.baseline import read_baseline
+from analyzers.report.gate import Gate
+from analyzers.rules import known_limits
+from analyzers.settings import Settings, load_settings
+from api.formats import Documents, print_all
+from api.progress import Show, for_stderr
+from worker.batch import run_batch
+from worker.collect import Collection, collect
+from worker.job import Job, make_jobs
+from worker.limits import Limits
+from worker.outcome import Outcome
+from worker.sandbox import Sandbox
+from worker.store import DOCUMENT, read_document
+
+PASSED: Final = 0
+GATE_FAILED: Final = 1
+WRONG_USAGE: Final = 2
+NOT_ANALYSED: Final = 3
+INTERRUPTED: Final = 130  # 128 + SIGINT, as shells have it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What was asked for on the command line."""
+
+    paths: tuple[str, ...]
+    out: Path
+    form: str
+    shop: Path | None
+    policy: Path | None
+    baseline: Path | None
+    material: str | None
+    quantity: int
+    jobs: int
+    seconds: float
+    memory_mib: int
+    html: bool
+    quiet: bool
+    verbose: bool
+
+
+@dataclass(slots=True)
+class _Tally:
+    """What has come out so far."""
+
+    statuses: Counter[str]
+    not_analysed: int = 0
+    failing: int = 0
+
+
+def run_check(order: Order) -> int:
+    """Do what was ordered and return the exit status."""
+    logging.basicConfig(level=logging.DEBUG if order.verbose else logging.CRITICAL, format="%(name)s: %(message)s")
+    with Sandbox() as sandbox:
+        sandbox.start()  # it loads while the settings and paths are looked at
+        try:
+            settings = load_settings(order.shop, order.policy, order.material, order.quantity, known_limits())
+            accepted = read_baseline(order.baseline) if order.baseline else ()
+            order.out.mkdir(parents=True, exist_ok=True)
+        except SettingsError as error:
+            return _refuse(str(error))
+        except OSError as error:
+            return _refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
+        gate = Gate(policy=settings.policy, accepted=accepted, today=datetime.datetime.now(datetime.UTC).date())
+        found = collect(_listed(order.paths))
+        jobs = make_jobs(
+            found.models,
+            order.out,
+            settings,
+            shop=order.shop,
+            policy=order.policy,
+            material=order.material,
+            html=order.html,
+        )
+        try:
+            return _run(order, settings, gate, found, jobs, sandbox)
+        except KeyboardInterrupt:
+            done = sum((Path(job.out) / DOCUMENT).exists() for job in jobs)
+            click.echo(f"interrupted; {done} of {len(jobs)} reports are finished in {order.out}", err=True)
+            return INTERRUPTED
+        except OSError as error:
+            return _refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
+
+
+def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: Sequence[Job], sandbox: Sandbox) -> int:
+    tally = _Tally(Counter())
+    limits = Limits(order.seconds, order.memory_mib)
+    with for_stderr(len(jobs), order.quiet) as show:
+        for line in found.complaints:
+            show.say(line)
+        if not order.quiet:
+            _say_renamed(found, jobs, show)
+        for outcome in run_batch(jobs, settings, sandbox, limits, order.jobs, show):
+            _count(outcome, gate, tally, order.form)
+    documents = Documents([Path(job.out) / DOCUMENT for job in jobs])
+    print_all(order.form, documents, gate.fails)
+    if jobs and not order.quiet:
+        click.echo(_summary(tally, len(jobs), settings.policy.name, order.out), err=True)
+    if found.complaints:
+        return WRONG_USAGE
+    if tally.not_analysed:
+        return NOT_ANALYSED
+    return GATE_FAILED if tally.failing else PASSED
+
+
+def _count(outcome: Outcome, gate: Gate, tally: _Tally, form: str) -> None:
+    path = Path(outcome.job.out) / DOCUMENT
+    document: Mapping[str, Any] = read_document(path)
+    tally.statuses[outcome.status] += 1
+    tally.not_analysed += not outcome.analysed
+    tally.failing += bool(gate.reasons(document))
+    if form == "jsonl":
+        click.echo(path.read_text("utf-8").strip())
+
+
+def _summary(tally: _Tally, total: int, policy: str, out: Path) -> str:
+    statuses = ", ".join(f"{tally.statuses[each]} {each}" for each in sorted(tally.statuses))
+    gate = f"{tally.failing} fail the gate" if tally.failing else "none fails the gate"
+    return f"{total} {'model' if total == 1 else 'models'}: {statuses}; {gate} (policy {policy!r}); reports in {out}"
+
+
+def _say_renamed(found: Collection, jobs: Sequence[Job], show: Show) -> None:
+    for model, job in zip(found.models, jobs, strict=True):
+        folder = Path(job.out).name
+        if folder != model.stem:
+            show.say(f"{model.name}: report in {folder}, as another model is called {model.stem}")
+
+
+def _listed(paths: Sequence[str]) -> Iterator[str]:
+    """Yield the paths; for - those on stdin, one on each line."""
+    for each in paths:
+        if each == "-":
+            yield from (os.fsdecode(line) for line in sys.stdin.buffer.read().splitlines() if line.strip())
+        else:
+            yield each
+
+
+def _refuse(message: str) -> int:
+    click.echo(message, err=True)
+    return WRONG_USAGE

@@ -1,0 +1,183 @@
+"""The command `partsieve`. Whatever is slow to load is loaded inside the commands: help must answer at once."""
+
+import os
+import sys
+from importlib.metadata import version
+from pathlib import Path
+from typing import Final
+
+import click
+
+USAGE: Final = 2  # exit status: wrong usage or settings; the others stand in api.check
+FORMATS: Final = ("table", "json", "jsonl", "csv", "junit", "sarif", "markdown")
+
+
+def _cores() -> int:
+    return len(os.sched_getaffinity(0))
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(version("partsieve"), prog_name="partsieve")
+def main() -> None:
+    """Screen STEP models for a machine shop: what is in a part, what makes it hard, what to ask, how long it takes.
+
+    All times and limits are estimates from the model's geometry and the shop settings. Your shop's own procedures,
+    local codes and the judgement of licensed or qualified people come first.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]  # a file name may hold anything
+
+
+@main.command()
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(allow_dash=True))
+@click.option(
+    "--out",
+    default="reports",
+    show_default=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    help="Folder for the reports, one folder in it for each model.",
+)
+@click.option(
+    "--format",
+    "form",
+    default="table",
+    show_default=True,
+    type=click.Choice(FORMATS),
+    help="What is printed on stdout.",
+)
+@click.option(
+    "--shop",
+    metavar="FILE",
+    type=click.Path(),
+    help="The shop's machines, cutters, materials and limits (TOML).  [default: an invented example shop]",
+)
+@click.option(
+    "--policy",
+    metavar="FILE",
+    type=click.Path(),
+    help="What fails the gate (TOML).  [default: findings of level error]",
+)
+@click.option(
+    "--baseline",
+    metavar="FILE",
+    type=click.Path(),
+    help="Accepted findings (TOML); only what is not among them fails the gate.",
+)
+@click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
+@click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
+@click.option(
+    "--jobs",
+    default=_cores,
+    show_default="number of cores",
+    type=click.IntRange(min=1),
+    help="Models analysed at the same time.",
+)
+@click.option(
+    "--timeout",
+    default=120.0,
+    show_default=True,
+    metavar="SECONDS",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Time limit for each model.",
+)
+@click.option(
+    "--memory",
+    default=2048,
+    show_default=True,
+    metavar="MIB",
+    type=click.IntRange(min=1),
+    help="Memory limit for each model.",
+)
+@click.option("--no-html", is_flag=True, help="Write report.json only.")
+@click.option("--quiet", is_flag=True, help="No progress and no summary; errors are still shown.")
+@click.option("--verbose", is_flag=True, help="Show what went wrong inside, with tracebacks.")
+def check(
+    paths: tuple[str, ...],
+    out: str,
+    form: str,
+    shop: str | None,
+    policy: str | None,
+    baseline: str | None,
+    material: str | None,
+    quantity: int,
+    jobs: int,
+    timeout: float,
+    memory: int,
+    no_html: bool,
+    quiet: bool,
+    verbose: bool,
+) -> None:
+    """Analyse STEP files and write a report for each.
+
+    PATH is a file, a folder (searched with all below it for .step .stp .stpz .p21 .zip, in any case), or - for a list
+    of paths on stdin, one on each line.
+
+    Exit status: 0 nothing fails the gate; 1 something fails it; 2 wrong usage or settings, or a PATH with nothing in
+    it; 3 at least one model could not be analysed (it is still reported). Of several, 2 goes before 3 before 1.
+    """
+    from api.check import Order, run_check
+
+    def path(name: str | None) -> Path | None:
+        return None if name is None else Path(name)
+
+    order = Order(
+        paths=paths,
+        out=Path(out),
+        form=form,
+        shop=path(shop),
+        policy=path(policy),
+        baseline=path(baseline),
+        material=material,
+        quantity=quantity,
+        jobs=jobs,
+        seconds=timeout,
+        memory_mib=memory,
+        html=not no_html,
+        quiet=quiet,
+        verbose=verbose,
+    )
+    sys.exit(run_check(order))
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of report.json."""
+    from analyzers.report.schema import schema_text
+
+    click.echo(schema_text())
+
+
+@main.command()
+@click.argument("names", nargs=-1, metavar="[RULE...]")
+def rules(names: tuple[str, ...]) -> None:
+    """Explain the rules: what, why, what instead, and each limit with its source."""
+    from api.explain import rules_text
+
+    try:
+        click.echo(rules_text(names))
+    except KeyError as error:
+        _complain(error.args[0])
+
+
+@main.command()
+@click.option(
+    "--check", "checked", metavar="FILE", type=click.Path(), help="Check a shop file: every mistake on a line."
+)
+def shop(checked: str | None) -> None:
+    """Print the example shop file to start one's own from, or check one."""
+    from api.explain import example_shop, shop_mistakes
+
+    if checked is None:
+        click.echo(example_shop())
+        return
+    mistakes = shop_mistakes(Path(checked))
+    if mistakes:
+        _complain("\n".join(mistakes))
+    click.echo(f"{checked}: no mistakes")
+
+
+def _complain(text: str) -> None:
+    """Say what is wrong and end."""
+    click.echo(text, err=True)
+    sys.exit(USAGE)
