@@ -123,15 +123,7 @@ def _body(body: Body) -> dict[str, Any]:
             for each in facts.walls
         ],
         **_plan(body),
-        "findings": [
-            {
-                **asdict(each),
-                "faces": list(each.faces),
-                "measured": number(each.measured),
-                "limit": number(each.limit),
-            }
-            for each in body.findings
-        ],
+        "findings": [_plain(asdict(each)) for each in body.findings],
         "questions": list(body.questions),
         "triage": _triage(body),
     }

@@ -66,7 +66,15 @@ def _figures(value: float) -> str:
 
 
 def _both(mm: str, inch: str) -> Markup:
-    return Markup('<span class="mm">{}</span><span class="in">{}</span>').format(mm, inch)
+    return Markup('<span class="mm">{}</span><span class="in">{}</span>').format(symbols(mm), symbols(inch))
+
+
+def symbols(text: str) -> Markup:
+    """Return text as HTML in which the counterbore and countersink signs are drawn: few fonts have them."""
+    html = escape(text)
+    for sign, name in (("⌴", "bore"), ("⌵", "sink")):
+        html = html.replace(sign, Markup('<span class="sign {}"><i>{}</i></span>').format(name, sign))
+    return html
 
 
 def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
@@ -107,10 +115,10 @@ def sentence(text: str) -> Markup:
     parts: list[Markup] = []
     done = 0
     for match in _IN_SENTENCE.finditer(text):
-        parts.append(escape(text[done : match.start()]))
+        parts.append(symbols(text[done : match.start()]))
         parts.append(_both(match[0], _in_inches(match)))
         done = match.end()
-    parts.append(escape(text[done:]))
+    parts.append(symbols(text[done:]))
     return Markup("").join(parts)
 
 

@@ -42,7 +42,9 @@ def _plate_mesh() -> Mesh:
     for face, (a, b, c, d) in _SIDES.items():
         triangles += [(a, b, c), (a, c, d)]
         faces += [face, face]
-    turn = np.linspace(0.0, 2.0 * np.pi, AROUND, endpoint=False)
+    around = np.linspace(0.0, 2.0 * np.pi, AROUND, endpoint=False)
+    corners = _BOX[:4, :2] * np.array(SIZE[:2]) - np.array(HOLE_XY)
+    turn = np.unique(np.concatenate([around, np.arctan2(corners[:, 1], corners[:, 0]) % (2.0 * np.pi)]))
     ring = np.stack([np.cos(turn), np.sin(turn)], axis=1)
     centre = np.array(HOLE_XY)
     with np.errstate(divide="ignore"):
@@ -53,8 +55,8 @@ def _plate_mesh() -> Mesh:
         for level, z in enumerate((0.0, SIZE[2])):
             start[name, level] = len(points)
             points += [np.array([x, y, z]) for x, y in xy]
-    for i in range(AROUND):
-        j = (i + 1) % AROUND
+    for i in range(len(turn)):
+        j = (i + 1) % len(turn)
         for level, face in ((1, TOP_FACE), (0, 4)):
             inner, outer = start["hole", level], start["border", level]
             quad = (inner + i, outer + i, outer + j, inner + j)

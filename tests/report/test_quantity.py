@@ -1,3 +1,5 @@
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -43,8 +45,6 @@ def test_sentence_in_inches(said: str, inches: str) -> None:
 
 
 def _only(html: str, unit: str) -> str:
-    import re
-
     other = "mm" if unit == "in" else "in"
     html = re.sub(rf'<span class="{other}">.*?</span>', "", html)
     return re.sub(r"<[^>]+>", "", html)

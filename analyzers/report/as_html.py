@@ -1,0 +1,120 @@
+"""The report as one HTML file: opens from disk, needs no network, and runs nothing that it does not carry itself.
+
+Everything from outside passes through Jinja's autoescape; a content security policy (W3C CSP Level 3) allows only the
+style sheet and the script whose hashes it names, and pictures that are part of the file.
+"""
+
+import base64
+import hashlib
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from analyzers.model.report import Body, Report
+from analyzers.report import quantity, words
+from analyzers.report.cautions import CAUTIONS
+from analyzers.report.page import BodyView, named, page_view
+from analyzers.report.palette import Hatch
+from analyzers.report.text import LONG, clean, plural
+
+_MOST_IDS = 12
+
+
+def to_html(report: Report) -> str:
+    """Return the whole page as text; pictures are drawn from the parts' meshes."""
+    style, script = _asset("style.css"), _asset("script.js")
+    template = _environment().get_template("page.html.j2")
+    return template.render(
+        page=page_view(report),
+        cautions=CAUTIONS,
+        style=Markup(style),  # noqa: S704  # our own file
+        script=Markup(script),  # noqa: S704  # our own file
+        policy=_policy(style, script),
+    )
+
+
+def _policy(style: str, script: str) -> str:
+    return (
+        "default-src 'none'; img-src data:; base-uri 'none'; form-action 'none'; "
+        f"style-src 'sha256-{_sha256(style)}'; script-src 'sha256-{_sha256(script)}'"
+    )
+
+
+def _sha256(text: str) -> str:
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")
+
+
+@cache
+def _asset(name: str) -> str:
+    return (files("analyzers.report") / "templates" / name).read_text(encoding="utf-8")
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("analyzers.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["side"] = words.side
+    environment.globals.update(
+        box=quantity.box,
+        clean=clean,
+        hatch=_hatch,
+        ids=_ids,
+        length=quantity.length,
+        named=named,
+        plural=plural,
+        sections=_sections,
+        sentence=_sentence,
+        time=quantity.minutes,
+        wall=words.WALL,
+    )
+    return environment
+
+
+def _sentence(text: str) -> Markup:
+    return quantity.sentence(clean(text, LONG))
+
+
+def _ids(features: tuple[str, ...]) -> str:
+    """Return the first ids and how many more there are."""
+    more = len(features) - _MOST_IDS
+    return ", ".join(features[:_MOST_IDS]) + (f" and {more} more" if more > 0 else "")
+
+
+def _sections(view: BodyView) -> list[tuple[str, str, int]]:
+    """Return anchor, name and number of entries of each section of a body."""
+    body: Body = view.body
+    return [
+        ("unmade", "Not makeable", len(body.plan.unmade)),
+        ("findings", "Findings", len(body.findings)),
+        ("questions", "Questions", len(body.questions)),
+        ("holes", "Holes", sum(row.quantity for row in view.holes)),
+        ("recesses", "Pockets", sum(row.quantity for row in view.recesses)),
+        ("rounds", "Radii", sum(row.quantity for row in view.rounds)),
+        ("thin", "Thin places", len(body.facts.walls)),
+        ("setups", "Setups", len(body.plan.setups)),
+    ]
+
+
+_STROKES: dict[Hatch, str] = {
+    "none": "",
+    "rising": "M-2 10 10-2M2 18 20 0M12 20 28 4",
+    "falling": "M-2 4 14 20M4-2 26 20M16-2 30 12",
+    "level": "M0 4H26M0 12H26",
+    "upright": "M6 0V16M14 0V16M22 0V16",
+    "cross": "M-2 10 10-2M2 18 20 0M12 20 28 4M-2 4 14 20M4-2 26 20M16-2 30 12",
+    "grid": "M0 4H26M0 12H26M6 0V16M14 0V16M22 0V16",
+    "dots": "M4 4h2M12 4h2M20 4h2M8 11h2M16 11h2",
+}
+
+
+def _hatch(hatch: Hatch) -> Markup:
+    """Return the hatching of a legend's swatch, 26 x 16 pixels."""
+    path = _STROKES[hatch]
+    return Markup('<path d="{}" fill="none" stroke="#1b222c" stroke-opacity=".55"/>').format(path) if path else Markup()

@@ -1,0 +1,320 @@
+"""What the page says, ready for the template: words, rows and pictures, no judgement of its own."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from analyzers.model.arrays import Vec
+from analyzers.model.finding import LEVELS, Finding, Level
+from analyzers.model.report import Body, Report
+from analyzers.report import quantity, tables, words
+from analyzers.report.callouts import GUTTER, Marker, Place, mark
+from analyzers.report.palette import LOOKS, Look
+from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
+from analyzers.report.text import LONG, clean, plural
+
+MATTERS = 3
+"""How many reasons the first screen gives."""
+THIN_MARKED = 5
+"""How many thin places the picture marks."""
+VIEWS_UP_TO = 8
+"""Bodies of one file that get the three standard views besides the isometric one."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """Equal remarks about equal places, said once."""
+
+    number: int
+    anchor: str
+    level: Level
+    level_word: str
+    message: Markup
+    suggestion: Markup
+    effect: Markup
+    basis: str
+    rule: str
+    compared: Markup | None  # measured against limit
+    features: tuple[str, ...]
+    quantity: int
+    places: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A picture with its markers."""
+
+    name: str
+    picture: Picture
+    markers: tuple[Marker, ...]
+    alt: str
+
+    @property
+    def width(self) -> int:
+        """Width of the drawing area in pixels, with the margins that carry labels."""
+        return self.picture.width + 2 * self.gutter
+
+    @property
+    def gutter(self) -> int:
+        """Margin on each side."""
+        return GUTTER if self.markers else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """One of the things that matter most, with the place on the page that says more."""
+
+    text: Markup
+    href: str
+    level: Level
+
+
+@dataclass(frozen=True, slots=True)
+class BodyView:
+    """One body as the template shows it."""
+
+    body: Body
+    name: str
+    process: str
+    counts: str
+    summary: Markup
+    bucket_word: str
+    bucket_means: str
+    minutes: str
+    likely: str
+    matters: tuple[Matter, ...]
+    findings: tuple[FindingRow, ...]
+    by_level: tuple[tuple[Level, str, int], ...]
+    main: Figure
+    views: tuple[Figure, ...]
+    legend: tuple[tuple[str, Look, int], ...]
+    holes: tuple[tables.FeatureRow, ...]
+    recesses: tuple[tables.FeatureRow, ...]
+    rounds: tuple[tables.FeatureRow, ...]
+    others: tuple[tables.FeatureRow, ...]
+    missing: tuple[Markup, ...]
+    health: tuple[str, ...]
+
+
+def body_view(body: Body, with_views: bool = True) -> BodyView:
+    """Return everything that the page says about one body."""
+    findings = tuple(finding_rows(body))
+    numbers: dict[str, tuple[int, ...]] = {}
+    for row in findings:
+        for feature in row.features:
+            numbers[feature] = (*numbers.get(feature, ()), row.number)
+    facts, triage, part = body.facts, body.triage, body.facts.part
+    places = [*_finding_places(body, findings), *_thin_places(body)]
+    main = draw(facts, best_corner(facts))
+    minutes = triage.machining_minutes
+    counts = {level: sum(each.level == level for each in body.findings) for level in LEVELS}
+    return BodyView(
+        body=body,
+        name=clean(part.name) or body.id,
+        process=words.PROCESS[facts.made_by.process],
+        counts=tables.feature_counts(body),
+        summary=quantity.sentence(clean(triage.summary, LONG)),
+        bucket_word=words.BUCKET[triage.bucket],
+        bucket_means=words.BUCKET_MEANS[triage.bucket],
+        minutes=quantity.minutes_range(minutes.low, minutes.high),
+        likely=quantity.minutes(minutes.likely),
+        matters=tuple(_matters(body, findings)),
+        findings=findings,
+        by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
+        main=Figure("Isometric", main, tuple(mark(main, places)), _alt(body, "isometric view")),
+        views=tuple(_views(body)) if with_views else (),
+        legend=tuple(_legend(body)),
+        holes=tuple(tables.hole_chart(body, numbers)),
+        recesses=tuple(tables.recesses(body, numbers)),
+        rounds=tuple(tables.rounds(body, numbers)),
+        others=tuple(tables.others(body, numbers)),
+        missing=tuple(_missing(body)),
+        health=tuple(_health(body)),
+    )
+
+
+def finding_rows(body: Body) -> Iterable[FindingRow]:
+    """Yield the findings in their order, those that say the same merged into one."""
+    equal: dict[tuple[str, ...], list[Finding]] = {}
+    for each in body.findings:
+        equal.setdefault((each.rule, each.level, each.message, each.suggestion), []).append(each)
+    for number, same in enumerate(equal.values(), start=1):
+        first = same[0]
+        yield FindingRow(
+            number=number,
+            anchor=f"{body.id}-finding-{number}",
+            level=first.level,
+            level_word=words.LEVEL[first.level],
+            message=quantity.sentence(clean(first.message, LONG)),
+            suggestion=quantity.sentence(clean(first.suggestion, LONG)),
+            effect=quantity.sentence(clean(first.effect, LONG)),
+            basis=clean(first.basis, LONG),
+            rule=first.rule.replace("_", " "),
+            compared=_compared(first),
+            features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
+            quantity=sum(max(1, len(_features_of(each))) for each in same),
+            places=tuple(same),
+        )
+
+
+def _features_of(finding: Finding) -> tuple[str, ...]:
+    return finding.features or ((finding.feature,) if finding.feature else ())
+
+
+def _compared(finding: Finding) -> Markup | None:
+    """Return "measured 0.8 mm, limit 1 mm"; None where there is nothing to compare."""
+    if finding.measured is None:
+        return None
+    said = Markup("measured ") + _with_unit(finding.measured, finding.unit)
+    return said if finding.limit is None else said + Markup(", limit ") + _with_unit(finding.limit, finding.unit)
+
+
+def _with_unit(value: float, unit: str) -> Markup:
+    power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(unit)
+    if power:
+        return quantity.length(value, power)
+    sign = {"deg": "°", "°": "°", "percent": " %", "": ""}.get(unit)
+    return Markup("{:.4g}{}").format(value, f" {clean(unit, 20)}" if sign is None else sign)
+
+
+def _matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
+    """Yield the few things to know first: what cannot be made, then errors and warnings, then what makes it hard."""
+    said = 0
+    for unmade in body.plan.unmade[:MATTERS]:
+        text = quantity.sentence(f"{named(body, unmade.feature)}: {clean(unmade.why, LONG)}")
+        yield Matter(text, f"#{body.id}-unmade", "error")
+        said += 1
+    about = {each.feature for each in body.plan.unmade}
+    for row in findings:
+        if said < MATTERS and row.level != "note" and not (row.features and set(row.features) <= about):
+            times = Markup(" ({}×)").format(row.quantity) if row.quantity > 1 else Markup("")
+            yield Matter(row.message + times, f"#{row.anchor}", row.level)
+            said += 1
+    if said:
+        return
+    for driver in body.triage.drivers[: MATTERS - said]:
+        yield Matter(quantity.sentence(clean(driver.why, LONG)), f"#{body.id}-drivers", "note")
+
+
+def named(body: Body, feature_id: str) -> str:
+    """Return for example "Closed pocket F5 (40 × 25 mm ...)" in words that fit a sentence."""
+    feature = next((each for each in body.facts.features if each.id == feature_id), None)
+    if feature is None:
+        return feature_id
+    kind = words.KIND[feature.kind]
+    return f"{kind[0].upper()}{kind[1:]} {feature_id}"
+
+
+def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:
+    if finding.faces or not finding.feature:
+        return finding.faces
+    return next((each.faces for each in body.facts.features if each.id == finding.feature), ())
+
+
+def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:
+    """Return a point on the first face: shown as hidden where no part of the faces is visible."""
+    if not faces:
+        return None
+    x, y, z = (float(each) for each in body.facts.part.face_point_mm[faces[0]])
+    return (x, y, z)
+
+
+def _finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Place]:
+    for row in findings:
+        for each in row.places:
+            faces = _faces_of(body, each)
+            title = f"{row.level_word} {row.number}: {clean(each.message, LONG)}"
+            yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
+
+
+def _thin_places(body: Body) -> Iterable[Place]:
+    for number, wall in enumerate(body.facts.walls[:THIN_MARKED], start=1):
+        title = f"Thin place T{number}: {quantity.mm_number(wall.thickness_mm)} mm"
+        yield Place(f"T{number}", "thin", title, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)
+
+
+def _views(body: Body) -> Iterable[Figure]:
+    for view in STANDARD_VIEWS:
+        picture = draw(body.facts, view, 640, 480)
+        yield Figure(view.name, picture, (), _alt(body, f"{view.name.lower()} view"))
+
+
+def _alt(body: Body, view: str) -> str:
+    size = " by ".join(quantity.mm_number(each) for each in body.facts.part.size_mm)
+    return f"{clean(body.facts.part.name) or body.id}, {view}: {size} mm, {tables.feature_counts(body)}."
+
+
+def _legend(body: Body) -> Iterable[tuple[str, Look, int]]:
+    for face_class, look in LOOKS.items():
+        count = body.facts.face_class.count(face_class)
+        if count:
+            yield face_class, look, count
+
+
+def _missing(body: Body) -> Iterable[Markup]:
+    """Yield a sentence for each place where a patterned or mirrored copy was expected and is not there."""
+    for pattern in body.facts.patterns:
+        for place in pattern.missing:
+            where = Markup(", ").join(quantity.length(each, unit=False) for each in place)
+            members = ", ".join(pattern.features[:6])
+            yield Markup("The {} pattern of {} has no member at x, y, z = {}.").format(pattern.kind, members, where)
+
+
+def _health(body: Body) -> Iterable[str]:
+    part = body.facts.part
+    yield "The solid is closed." if part.closed else "The shell has open edges: the model is not watertight."
+    yield "The kernel finds its geometry valid." if part.valid else "The kernel finds faults in its geometry."
+    free = body.facts.face_class.count("freeform")
+    yield f"{plural(part.n_faces, 'face')}, {plural(part.n_edges, 'edge')}, {free or 'none'} of the faces free-form."
+
+
+@dataclass(frozen=True, slots=True)
+class PageView:
+    """The whole page as the template shows it."""
+
+    report: Report
+    title: str
+    file_name: str
+    bodies: tuple[BodyView, ...]
+    problems: tuple[tuple[str, str], ...]  # body or "file", sentence
+    questions: int
+    source: tuple[tuple[str, str], ...]
+
+
+def page_view(report: Report) -> PageView:
+    """Return everything that the page says about a file."""
+    source = report.source
+    with_views = len(report.bodies) <= VIEWS_UP_TO
+    file_name = clean(source.file_name)
+    return PageView(
+        report=report,
+        title=clean(source.product_name or "") or file_name,
+        file_name=file_name,
+        bodies=tuple(body_view(each, with_views) for each in report.bodies),
+        problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
+        questions=sum(len(each.questions) for each in report.bodies),
+        source=tuple(_source_rows(report)),
+    )
+
+
+def _source_rows(report: Report) -> Iterable[tuple[str, str]]:
+    source, settings = report.source, report.settings
+    rows = {
+        "File": source.file_name,
+        "Product name": source.product_name,
+        "Written by": source.originating_system,
+        "Written on": source.time_stamp,
+        "STEP schema": source.step_schema,
+        "Unit in the file": source.length_unit,
+        "Size": f"{source.size_bytes:,} bytes".replace(",", "\u202f"),
+        "SHA-256": source.sha256,
+        "Shop": settings.shop,
+        "Policy": settings.policy,
+        "Material": settings.material,
+        "Quantity": str(settings.quantity),
+        "Settings digest": settings.digest,
+        "Analysis took": f"{report.timings_s['total']:.2f} s" if "total" in report.timings_s else None,
+    }
+    for label, value in rows.items():
+        yield label, "not given in the file" if value is None else clean(value, 100)

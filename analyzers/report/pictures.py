@@ -1,0 +1,253 @@
+"""Pictures of a part from its mesh alone: shaded, edges drawn, faces tinted and hatched by class, places marked.
+
+Parallel projection (ISO 5456-2 and -3): an isometric view and the standard views. Nothing is random and nothing is
+looked up, so the same part gives the same picture.
+"""
+
+import base64
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from PIL import Image
+
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit
+from analyzers.model.facegraph import smooth_edges
+from analyzers.model.part import Part
+from analyzers.model.report import Facts
+from analyzers.report.palette import LOOKS, hatched
+from analyzers.report.raster import Raster, rasterise, slopes
+
+MARGIN: Final = 0.06
+"""Empty border of a picture, as a share of its shorter side."""
+_INK: Final = np.array([28.0, 34.0, 44.0])
+_LIGHTS: Final = ((-0.45, 0.7, 0.6, 0.36), (0.85, 0.1, 0.45, 0.08))
+"""Lights as (right, up, towards the eye, strength); ambient light makes up the rest."""
+_JUMP: Final = 0.02
+"""A step in depth of this share of the part's diagonal within one face is drawn as an outline."""
+_HIDDEN_RATIO: Final = 0.004
+"""A point this share of the part's diagonal behind what the pixel shows is hidden."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One way of looking at a part: unit vectors to the right and up in the picture, and out to the eye."""
+
+    name: str
+    right: Vec
+    up: Vec
+    out: Vec
+
+
+def _looking(name: str, out: Vec, right: Vec) -> View:
+    towards, side = unit(np.array(out, dtype=float)), unit(np.array(right, dtype=float))
+    up = np.cross(towards, side)
+    a, b, c = (tuple(float(each) for each in axis) for axis in (side, up, towards))
+    return View(name, a, b, c)  # type: ignore[arg-type]  # tuples of exactly three
+
+
+STANDARD_VIEWS: Final = (
+    _looking("Front", (0, -1, 0), (1, 0, 0)),
+    _looking("Top", (0, 0, 1), (1, 0, 0)),
+    _looking("Right", (1, 0, 0), (0, 1, 0)),
+)
+_CORNERS: Final = tuple(_looking("Isometric", (x, y, z), (-y, x, 0)) for z in (1, -1) for y in (-1, 1) for x in (1, -1))
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One drawn view, and what is needed to mark places in it."""
+
+    view: View
+    width: int
+    height: int
+    png: bytes
+    face: Ints  # (height, width) face shown by each pixel, -1 = background
+    near: Floats  # (height, width) depth towards the eye, mm
+    scale: float  # pixels per mm
+    shift: tuple[float, float]  # pixels
+    blur_mm: float  # a point this far behind the surface is hidden
+
+    def data_uri(self) -> str:
+        """Return the picture as a data address for an HTML file that needs no other file."""
+        return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place in a picture, in pixels; hidden = something lies in front of it."""
+
+    x: float
+    y: float
+    hidden: bool
+
+
+def best_corner(facts: Facts) -> View:
+    """Return the isometric view that looks into most features; among equals the one from front, right and above."""
+    directions = np.array([each.direction for each in facts.features], dtype=float).reshape(-1, 3)
+    score = [float(np.clip(directions @ np.array(corner.out), 0, None).sum()) for corner in _CORNERS]
+    # looking up at a part is unusual: it must show clearly more
+    return max(zip(_CORNERS, score, strict=True), key=lambda pair: pair[1] * (1.0 if pair[0].out[2] > 0 else 0.8))[0]
+
+
+def draw(facts: Facts, view: View, width: int = 1200, height: int = 900) -> Picture:
+    """Return the picture of a part as seen in `view`."""
+    part, mesh = facts.part, facts.part.mesh
+    axes = np.array([view.right, view.up, view.out])
+    scale, shift = _fit(mesh.point_mm @ axes[:2].T, width, height)
+    seen = mesh.point_mm @ axes.T  # (P, 3) mm: right, up, towards the eye
+    flat = np.column_stack([seen[:, 0] * scale + shift[0], shift[1] - seen[:, 1] * scale, seen[:, 2]])
+    corner = flat[mesh.triangle]
+    raster = rasterise(corner, width, height)
+    face = np.where(raster.triangle >= 0, mesh.triangle_face[raster.triangle], -1)
+    light = _light(part, axes)
+    pixels = _shade(facts, raster, corner, face, light)
+    lines = _lines(part, raster, face)
+    pixels[..., :3] += (lines * pixels[..., 3] / 255.0)[..., None] * (_INK - pixels[..., :3])
+    outside = lines * (face < 0)
+    pixels[..., :3] = np.where((outside > 0)[..., None], _INK, pixels[..., :3])
+    pixels[..., 3] = np.maximum(pixels[..., 3], outside * 255.0)
+    return Picture(
+        view=view,
+        width=width,
+        height=height,
+        png=_png(pixels),
+        face=face,
+        near=raster.near,
+        scale=scale,
+        shift=shift,
+        blur_mm=max(_HIDDEN_RATIO * part.diagonal_mm, 2 * mesh.chord_mm),
+    )
+
+
+def _fit(flat: Floats, width: int, height: int) -> tuple[float, tuple[float, float]]:
+    """Return the scale and shift that put points (P, 2; y up) into the middle of the picture."""
+    if not len(flat):
+        return 1.0, (width / 2, height / 2)
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    room = np.array([width, height]) - 2 * MARGIN * min(width, height)
+    extent = np.where(high > low, high - low, 1e-9)
+    scale = float(np.min(room / extent))
+    middle = (low + high) / 2 * scale
+    return scale, (width / 2 - float(middle[0]), height / 2 + float(middle[1]))
+
+
+def _light(part: Part, axes: Floats) -> Floats:
+    """Return (T, 3) brightness 0..1 at each triangle's corners, smooth within a face."""
+    mesh = part.mesh
+    corner = mesh.point_mm[mesh.triangle]
+    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    place = mesh.triangle_face[:, None] * len(mesh.point_mm) + mesh.triangle
+    _, place = np.unique(place, return_inverse=True)
+    place = place.reshape(mesh.triangle.shape)
+    mean = np.zeros((int(place.max(initial=-1)) + 1, 3))
+    for one in range(3):
+        np.add.at(mean, place[:, one], normal)
+    turned = unit(mean) @ axes.T
+    bright = np.full(len(turned), 1.0 - sum(strength for *_, strength in _LIGHTS) + 0.12)
+    for *towards, strength in _LIGHTS:
+        bright += strength * np.clip(turned @ unit(np.array(towards)), 0.0, None)
+    smooth: Floats = np.clip(bright, 0.0, 1.05)[place]
+    return smooth
+
+
+def _shade(facts: Facts, raster: Raster, corner: Floats, face: Ints, light: Floats) -> Floats:
+    """Return (height, width, 4) colours 0..255 with transparent background, without lines."""
+    row, column = np.nonzero(face >= 0)
+    triangle = raster.triangle[row, column]
+    g, h, k = slopes(corner, light)
+    bright = np.clip(g[triangle] * (column + 0.5) + h[triangle] * (row + 0.5) + k[triangle], 0.2, 1.08)
+    classes = list(LOOKS)
+    class_of_face = np.array([classes.index(each) for each in facts.face_class], dtype=np.int64)
+    shown = class_of_face[face[row, column]]
+    colour = np.array([LOOKS[each].colour for each in classes], dtype=float)[shown]
+    for number in np.unique(shown).tolist():
+        look = LOOKS[classes[number]]
+        if look.hatch != "none":
+            here = np.flatnonzero(shown == number)
+            bright[here] -= 0.13 * hatched(look.hatch, column[here], row[here])
+    pixels = np.zeros((*face.shape, 4))
+    pixels[row, column, :3] = np.clip(colour * bright[:, None], 0, 255)
+    pixels[row, column, 3] = 255.0
+    return pixels
+
+
+def _lines(part: Part, raster: Raster, face: Ints) -> Floats:
+    """Return (height, width) how dark the lines are, 0..1: outlines and edges full, tangent edges faint."""
+    lines = np.zeros(face.shape)
+    smooth = _smooth_pairs(part)
+    jump = _JUMP * part.diagonal_mm
+    for one, other in (
+        ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
+        ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
+    ):
+        first, second = face[one], face[other]
+        with np.errstate(invalid="ignore"):
+            step = np.abs(raster.near[one] - raster.near[other]) > jump
+        differs = first != second
+        row, column = np.nonzero(differs | (step & (first >= 0)))
+        a, b = first[row, column], second[row, column]
+        key = np.minimum(a, b) * (part.n_faces + 1) + np.maximum(a, b)
+        faint = np.isin(key, smooth) & ~step[row, column]
+        dark = np.where(faint, 0.28, 0.9)
+        below, right = (0, 1) if one[0] == slice(None) else (1, 0)
+        np.maximum.at(lines, (row, column), dark)
+        np.maximum.at(lines, (row + below, column + right), dark)
+    return lines
+
+
+def _smooth_pairs(part: Part) -> Ints:
+    pairs = part.edge_faces[smooth_edges(part)]
+    keys: Ints = pairs.min(axis=1, initial=part.n_faces) * (part.n_faces + 1) + pairs.max(axis=1, initial=0)
+    return keys
+
+
+def _png(pixels: Floats) -> bytes:
+    image = Image.fromarray(pixels.astype(np.uint8), mode=None)
+    small = image.quantize(colors=255, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    stream = io.BytesIO()
+    small.save(stream, "PNG", optimize=False, compress_level=6)
+    return stream.getvalue()
+
+
+def spot(picture: Picture, faces: Iterable[int] = (), point_mm: Vec | None = None) -> Spot | None:
+    """Return where a place is in the picture: at its point, else in the middle of what its faces show; None = nowhere.
+
+    A point that is hidden itself is shown at a visible part of its faces, if there is one.
+    """
+    if point_mm is not None:
+        found = _project(picture, point_mm)
+        if not found.hidden:
+            return found
+    visible = _on_faces(picture, frozenset(faces))
+    if visible is not None:
+        return visible
+    return None if point_mm is None else _project(picture, point_mm)
+
+
+def _project(picture: Picture, point_mm: Vec) -> Spot:
+    point = np.array(point_mm)
+    x = float(point @ np.array(picture.view.right)) * picture.scale + picture.shift[0]
+    y = picture.shift[1] - float(point @ np.array(picture.view.up)) * picture.scale
+    depth = float(point @ np.array(picture.view.out))
+    column, row = (int(np.clip(round(at - 0.5), 0, size - 1)) for at, size in ((x, picture.width), (y, picture.height)))
+    return Spot(x, y, hidden=bool(picture.near[row, column] > depth + picture.blur_mm))
+
+
+def _on_faces(picture: Picture, faces: frozenset[int]) -> Spot | None:
+    """Return the pixel of these faces that lies nearest to the middle of all their pixels."""
+    if not faces:
+        return None
+    shown: Bools = np.isin(picture.face[::2, ::2], list(faces))
+    row, column = np.nonzero(shown)
+    if len(row) < _FEW_PIXELS:
+        return None
+    away = (row - row.mean()) ** 2 + (column - column.mean()) ** 2
+    nearest = int(np.argmin(away))
+    return Spot(float(column[nearest] * 2 + 0.5), float(row[nearest] * 2 + 0.5), hidden=False)
+
+
+_FEW_PIXELS: Final = 4
+"""Faces that show less than this are as good as hidden."""

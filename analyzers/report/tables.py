@@ -1,0 +1,144 @@
+"""The rows of the report's tables: equal features share a row, as on a drawing."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup, escape
+
+from analyzers.model.feature import Feature
+from analyzers.model.report import Body
+from analyzers.report import quantity
+from analyzers.report.text import plural
+from analyzers.report.words import BOTTOM, KIND
+
+_POCKETS = ("pocket", "slot", "step", "boss", "groove")
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureRow:
+    """Equal features: how many, what they are, which ones, and what is said about them."""
+
+    tag: str  # letter of the row, as in a hole chart
+    quantity: int
+    kind: str
+    callout: Markup
+    details: tuple[Markup, ...]
+    features: tuple[str, ...]
+    setups: tuple[str, ...]
+    findings: tuple[int, ...]  # numbers of the findings about them
+    unmade: bool
+
+
+def letter(number: int) -> str:
+    """Return A, B, .. Z, AA, AB, .. for 0, 1, .. (I, O and Q are left out: they read as digits on a drawing)."""
+    alphabet = "ABCDEFGHJKLMNPRSTUVWXYZ"
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, len(alphabet))
+        text = alphabet[rest] + text
+    return text
+
+
+def hole_chart(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
+    """Return the hole chart, largest quantity first within each kind."""
+    holes = [each for each in body.facts.features if each.face_class == "hole"]
+    return _rows(body, holes, numbers, _hole_details)
+
+
+def recesses(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
+    """Return pockets, slots, steps, bosses and grooves."""
+    found = [each for each in body.facts.features if each.face_class in _POCKETS]
+    return _rows(body, found, numbers, _recess_details)
+
+
+def rounds(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
+    """Return fillets, edge rounds and chamfers."""
+    found = [each for each in body.facts.features if each.face_class in ("fillet", "edge_round", "chamfer")]
+    return _rows(body, found, numbers, _round_details)
+
+
+def others(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
+    """Return turned diameters, free-form regions and whatever kind the other tables do not show."""
+    shown = {"hole", *_POCKETS, "fillet", "edge_round", "chamfer"}
+    found = [each for each in body.facts.features if each.face_class not in shown]
+    return _rows(body, found, numbers, lambda _: [])
+
+
+def _rows(
+    body: Body, features: Iterable[Feature], numbers: dict[str, tuple[int, ...]], details: Any
+) -> list[FeatureRow]:
+    setup_of = {feature: setup.id for setup in body.plan.setups for feature in setup.features}
+    unmade = {each.feature for each in body.plan.unmade}
+    equal: dict[tuple[str, str, tuple[Markup, ...]], list[Feature]] = {}
+    for each in features:
+        equal.setdefault((each.kind, each.callout(), tuple(details(each))), []).append(each)
+    order = sorted(equal.items(), key=lambda item: (list(KIND).index(item[0][0]), -len(item[1]), item[0][1]))
+    return [
+        FeatureRow(
+            tag=letter(row),
+            quantity=len(same),
+            kind=KIND[kind],
+            callout=quantity.callout(callout),
+            details=said,
+            features=tuple(each.id for each in same),
+            setups=tuple(sorted({setup_of[each.id] for each in same if each.id in setup_of})),
+            findings=tuple(sorted({number for each in same for number in numbers.get(each.id, ())})),
+            unmade=any(each.id in unmade for each in same),
+        )
+        for row, ((kind, callout, said), same) in enumerate(order)
+    ]
+
+
+def _ratio(value: float | None) -> Markup:
+    return Markup("–") if value is None else Markup("{:.1f}").format(value)
+
+
+def _hole_details(hole: Any) -> list[Markup]:
+    """Return depth, depth in diameters, bottom, entry."""
+    bottom = BOTTOM[hole.bottom]
+    if hole.point_angle_deg:
+        bottom += f" {hole.point_angle_deg:.4g}°"
+    entry = {"flat": "square", "inclined": f"slanted {hole.entry_angle_deg:.3g}°", "curved": "on a curved face"}
+    return [quantity.length(hole.depth_mm), _ratio(hole.depth_ratio), escape(bottom), escape(entry[hole.entry])]
+
+
+def _recess_details(feature: Any) -> list[Markup]:
+    """Return inside corner radius, radius at the floor, floor left, depth over corner diameter."""
+    floor = getattr(feature, "floor_thickness_mm", None)
+    floor_text = Markup("–") if floor is None else quantity.length(floor)
+    return [
+        _radius(getattr(feature, "corner_radius_mm", None)),
+        _radius(getattr(feature, "floor_radius_mm", None)),
+        floor_text,
+        _ratio(getattr(feature, "depth_ratio", None)),
+    ]
+
+
+def _radius(value: float | None) -> Markup:
+    if value is None:
+        return Markup("–")
+    return Markup("sharp") if value == 0 else Markup("R") + quantity.length(value)
+
+
+def _round_details(feature: Any) -> list[Markup]:
+    """Return what the radius asks of the cutter."""
+    if feature.kind == "fillet" and feature.radius_mm:
+        text = Markup("cutter up to ⌀") + quantity.length(2 * feature.radius_mm)
+        return [text + Markup(", radius changes along it") if feature.variable else text]
+    if feature.kind == "edge_round":
+        return [Markup("form cutter or many passes") + (", radius changes along it" if feature.variable else "")]
+    return [escape("chamfer cutter" if feature.kind == "chamfer" else "–")]
+
+
+def feature_counts(body: Body) -> str:
+    """Return for example "12 holes, 2 pockets, 1 slot, 8 fillets"."""
+    many = {"boss": "bosses"}
+    counted: dict[str, int] = {}
+    for each in body.facts.features:
+        word = {"edge_round": "edge round", "freeform": "free-form region", "outer": "outer diameter"}.get(
+            each.face_class, each.face_class
+        )
+        counted[word] = counted.get(word, 0) + 1
+    return ", ".join(plural(number, word, many.get(word)) for word, number in counted.items()) or "no features"

@@ -1,0 +1,27 @@
+"use strict";
+// Everything on the page works without this; it only adds the copy buttons.
+for (const button of document.querySelectorAll("button.copy")) {
+  const list = document.getElementById(button.dataset.copy);
+  const label = button.textContent;
+  button.hidden = false;
+  button.addEventListener("click", async () => {
+    const lines = Array.from(list.children, (item, i) => `${i + 1}. ${item.innerText.trim()}`);
+    button.textContent = (await copied(lines.join("\n"))) ? "Copied" : "Select the text and copy it by hand";
+    setTimeout(() => { button.textContent = label; }, 3000);
+  });
+}
+
+async function copied(text) {
+  try {
+    await navigator.clipboard.writeText(text);
+    return true;
+  } catch {
+    const field = document.createElement("textarea");
+    field.value = text;
+    document.body.append(field);
+    field.select();
+    const done = document.execCommand("copy");
+    field.remove();
+    return done;
+  }
+}
