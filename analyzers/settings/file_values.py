@@ -27,7 +27,7 @@ def _to_mm(value: Any, info: ValidationInfo) -> Any:
         return parse_length_mm(value, "inch" if inch else "mm")
     if isinstance(value, bool) or not isinstance(value, int | float):
         return value
-    return float(value) * MM_PER_INCH if inch else float(value)
+    return value * MM_PER_INCH if inch else value
 
 
 LENGTH: Final = BeforeValidator(_to_mm)

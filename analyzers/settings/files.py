@@ -128,7 +128,7 @@ def _build(
     try:
         return TypeAdapter(record).validate_python(raw, context={"unit": unit}), []
     except ValidationError as error:
-        return None, explain(error, record, lines)
+        return None, explain(error, record, raw, lines)
 
 
 def _read_toml(path: Path | None, built_in: str) -> tuple[dict[str, Any] | None, dict[Where, int], list[Mistake]]:
@@ -142,7 +142,9 @@ def _read_toml(path: Path | None, built_in: str) -> tuple[dict[str, Any] | None,
         return None, {}, [Mistake((), f"byte {error.start} is no UTF-8, expected a TOML file (text in UTF-8)")]
     except OSError as error:
         return None, {}, [Mistake((), f"cannot be read ({error.strerror}), expected a TOML file")]
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        return None, {}, [Mistake((), "arrays or tables nested too deeply, expected those of the example shop")]
+    except ValueError as error:  # TOMLDecodeError is one; so is the refusal of a number with thousands of digits
         line = re.search(r"at line (\d+)", str(error))
         reason = re.sub(r" \(at .*\)", "", str(error))
         return None, {}, [Mistake((), f"{reason}, expected TOML", int(line[1]) if line else None)]

@@ -42,7 +42,7 @@ def _entries(raw: object, known: KnownLimits | None) -> Iterator[tuple[Where, Li
             for limit, value in limits.items():
                 where = ("limits", rule, limit)
                 if known is not None and limit not in known[rule]:
-                    yield where, unknown(limit, known[rule], f'limit of rule "{rule}"')
+                    yield where, unknown(limit, known[rule], "limit", f' of rule "{rule}"')
                 else:
                     yield where, _override(rule, limit, value)
 

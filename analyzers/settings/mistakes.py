@@ -4,7 +4,7 @@ import difflib
 import types
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
-from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Final, Union, get_args, get_origin, get_type_hints
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -27,26 +27,54 @@ class Mistake:
         return f"{place}, {_path(self.where)}: {self.message}" if self.where else f"{place}: {self.message}"
 
 
-def explain(error: ValidationError, record: type, lines: dict[Where, int]) -> list[Mistake]:
-    """Return the mistakes that pydantic found in a record, in the order of the file where lines are known."""
+def explain(error: ValidationError, record: type, raw: dict[str, Any], lines: dict[Where, int]) -> list[Mistake]:
+    """Return the mistakes that pydantic found in the raw tables of a record."""
+    details = error.errors(include_url=False)
+    inside = {tuple(each["loc"][:length]) for each in details for length in range(len(each["loc"]))}
     found: dict[tuple[Where, str], Mistake] = {}
-    for each in error.errors(include_url=False):
+    for each in details:
         where = tuple(each["loc"])
-        found.setdefault((where, each["type"]), Mistake(where, _message(each, record, where), line_of(lines, where)))
-    return in_order(found.values())
+        if each["type"] == "too_short" and where in inside:
+            continue  # entries that are wrong are not counted; they have their own mistakes
+        mistake = Mistake(where, _message(each, record, where, _given(raw, where)), line_of(lines, where))
+        found.setdefault((where, each["type"]), mistake)
+    return list(found.values())
 
 
 def in_order(mistakes: Iterable[Mistake]) -> list[Mistake]:
-    """Return the mistakes from the top of the file to its bottom."""
-    return sorted(mistakes, key=lambda each: (each.line or 0, str(each.where)))
+    """Return the mistakes from the top of the file to its bottom, then those that have no line."""
+    return sorted(mistakes, key=lambda each: (each.line is None, each.line or 0, [str(part) for part in each.where]))
 
 
-def unknown(found: str, expected: Iterable[str], noun: str = "key") -> str:
+def unknown(found: str, expected: Iterable[str], noun: str = "key", where: str = "") -> str:
     """Return the message about a name that is not known, with the nearest one that is."""
     known = sorted(set(expected))
-    near = difflib.get_close_matches(found, known, n=1, cutoff=0.6)
-    meant = f'; did you mean "{near[0]}"?' if near else ""
-    return f'unknown {noun} "{found}", expected one of {", ".join(known) or "none"}{meant}'
+    return f'unknown {noun} "{found}"{where}, expected one of {", ".join(known) or "none"}{_nearest(found, known)}'
+
+
+def _nearest(found: str, known: Iterable[str]) -> str:
+    """Return the question after the name that was probably meant; empty where none is near."""
+    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
+    return f'; did you mean "{near[0]}"?' if near else ""
+
+
+_EXPECTED: Final = {
+    "bool_type": "true or false",
+    "dataclass_type": "a table",
+    "finite_number": "a finite number",
+    "float_type": "a number",
+    "greater_than": "more than {gt:g}",
+    "greater_than_equal": "at least {ge:g}",
+    "int_type": "a whole number",
+    "less_than": "less than {lt:g}",
+    "less_than_equal": "at most {le:g}",
+    "string_too_short": "at least {min_length} character",
+    "string_type": "a text",
+    "too_long": "{max_length} entries",
+    "too_short": "at least {min_length} entry",
+    "tuple_type": "an array",
+}
+"""What was expected, by the kind of pydantic's error."""
 
 
 def _path(where: Where) -> str:
@@ -57,30 +85,44 @@ def _path(where: Where) -> str:
     return text
 
 
-def _message(error: ErrorDetails, record: type, where: Where) -> str:
+def _given(raw: Any, where: Where) -> Any:
+    """Return what stands at a place of the file, as it stands there; None where nothing does."""
+    for part in where:
+        try:
+            raw = raw[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return raw
+
+
+def _message(error: ErrorDetails, record: type, where: Where, given: Any) -> str:
     """Return what was found and what was expected."""
-    kind, given, context = error["type"], error.get("input"), error.get("ctx", {})
-    if kind in ("extra_forbidden", "unexpected_keyword_argument"):
-        return unknown(str(where[-1]), _keys(_record_at(record, where[:-1])))
+    kind = error["type"]
+    if kind == "unexpected_keyword_argument":
+        return unknown(str(where[-1]), _keys(_type_at(record, where[:-1])))
     if kind in ("missing", "missing_argument", "missing_keyword_only_argument"):
-        return f'nothing found, expected the key "{where[-1]}"'
+        last = where[-1]
+        return f"expected entry {last + 1}" if isinstance(last, int) else f'nothing found, expected the key "{last}"'
     if kind == "value_error":
-        reason = str(context.get("error", error["msg"]))
+        reason = str(error["ctx"]["error"])
         return reason if isinstance(given, dict) else f"found {_shown(given)}: {reason}"
     if kind == "literal_error":
         choices = [str(each) for each in get_args(_type_at(record, where))]
-        near = difflib.get_close_matches(str(given), choices, n=1, cutoff=0.6)
-        meant = f'; did you mean "{near[0]}"?' if near else ""
-        return f"found {_shown(given)}, expected {context.get('expected')}{meant}"
-    wanted = error["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    return f"found {_shown(given)}, expected {wanted[:1].lower()}{wanted[1:]}"
+        listed = ", ".join(f'"{each}"' for each in choices)
+        return f"found {_shown(given)}, expected one of {listed}{_nearest(str(given), choices)}"
+    wanted = _EXPECTED.get(kind, error["msg"]).format_map(error.get("ctx", {}))
+    return f"found {_shown(given)}, expected {wanted}"
 
 
 def _shown(value: Any) -> str:
     """Return a value as the file writes it, shortened."""
     if isinstance(value, bool):
         return str(value).lower()
-    text = f'"{value}"' if isinstance(value, str) else "a table" if isinstance(value, dict) else repr(value)
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple) and not value:
+        return "an empty array"
+    text = f'"{value}"' if isinstance(value, str) else str(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
@@ -110,11 +152,6 @@ def _type_at(record: type, where: Where) -> Any:
     return _bare(hint)
 
 
-def _record_at(record: type, where: Where) -> Any:
-    """Return the dataclass that the record expects at a place."""
-    return _type_at(record, where) if where else record
-
-
 def _keys(record: Any) -> list[str]:
     """Return the keys that a table of the file may have."""
-    return [file_key(each.name) for each in fields(record)] if is_dataclass(record) else []
+    return [file_key(each.name) for each in fields(record)]

@@ -12,7 +12,7 @@ from analyzers.settings.toml_lines import Where, line_of
 
 def contradictions(raw: dict[str, Any], lines: dict[Where, int]) -> list[Mistake]:
     """Return ids that are given twice and references that point at nothing."""
-    found = [*_given_twice(raw), *_pointing_nowhere(raw)]
+    found = [*_given_twice(raw), *_names_twice(raw), *_pointing_nowhere(raw)]
     return [Mistake(where, message, line_of(lines, where)) for where, message in found]
 
 
@@ -29,13 +29,28 @@ def _ids(raw: dict[str, Any], key: str) -> list[str]:
 
 def _given_twice(raw: dict[str, Any]) -> Iterator[tuple[Where, str]]:
     """Yield each id that an earlier entry of the same array has."""
-    for key in ("machines", "cutters", "holders", "materials"):
+    for key in ("machines", "cutters", "holders"):  # materials: see _names_twice
         first: dict[str, int] = {}
         for index, entry in enumerate(_tables(raw, key)):
             name = entry.get("id")
             if isinstance(name, str) and first.setdefault(name, index) != index:
                 where = f"{key}[{first[name] + 1}]"
                 yield (key, index, "id"), f'found "{name}" again (first in {where}), expected another id'
+
+
+def _names_twice(raw: dict[str, Any]) -> Iterator[tuple[Where, str]]:
+    """Yield each alias that is also another material's id, name or alias: an order could mean either."""
+    first: dict[str, int] = {}
+    for index, entry in enumerate(_tables(raw, "materials")):
+        aliases = entry.get("aliases")
+        named = [entry.get("id"), entry.get("name"), *(aliases if isinstance(aliases, list) else [])]
+        for name in named:
+            if isinstance(name, str) and first.setdefault(name.casefold(), index) != index:
+                where = f"materials[{first[name.casefold()] + 1}]"
+                yield (
+                    ("materials", index, "aliases"),
+                    f'found "{name}", which also names {where}, expected another name',
+                )
 
 
 def _pointing_nowhere(raw: dict[str, Any]) -> Iterator[tuple[Where, str]]:

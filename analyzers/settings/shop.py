@@ -19,6 +19,7 @@ StockForm = Literal["plate", "round_bar", "flat_bar"]
 Refused = Literal["material", "process", "feature"]
 
 Name = Annotated[str, MinLen(1)]
+Flag = Annotated[bool, Strict()]
 Count = Annotated[int, Strict(), Ge(1)]
 Number = Annotated[float, Strict()]
 PositiveMm = Annotated[Number, Gt(0.0), LENGTH]
@@ -87,7 +88,7 @@ class Machine:
     tool_change_s: NotNegative
     max_feed_mm_min: PositiveMm = 10_000.0
     efficiency_ratio: Annotated[Number, Gt(0.0), Le(1.0)] = 0.8  # of the drive, between motor and cutter
-    indexed: bool = False  # turns the part between cuts (3+2, or a fourth axis); always so with five axes
+    indexed: Flag = False  # turns the part between cuts (3+2, or a fourth axis); always so with five axes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
