@@ -17,7 +17,7 @@ from analyzers.report import quantity, words
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.page import BodyView, named, page_view
 from analyzers.report.palette import Hatch
-from analyzers.report.text import LONG, clean, plural
+from analyzers.report.text import LONG, clean, plural, visible
 
 _MOST_IDS = 12
 
@@ -57,6 +57,7 @@ def _environment() -> Environment:
         loader=PackageLoader("analyzers.report"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=_visible,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -75,6 +76,11 @@ def _environment() -> Environment:
         wall=words.WALL,
     )
     return environment
+
+
+def _visible(value: object) -> object:
+    """Return plain text without invisible characters: the last gate, for whatever was not cleaned before."""
+    return visible(value) if type(value) is str else value
 
 
 def _sentence(text: str) -> Markup:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from markupsafe import Markup
 from PIL import Image
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit
@@ -70,9 +71,9 @@ class Picture:
     shift: tuple[float, float]  # pixels
     blur_mm: float  # a point this far behind the surface is hidden
 
-    def data_uri(self) -> str:
+    def data_uri(self) -> Markup:
         """Return the picture as a data address for an HTML file that needs no other file."""
-        return "data:image/png;base64," + base64.b64encode(self.png).decode("ascii")
+        return Markup("data:image/png;base64,{}").format(base64.b64encode(self.png).decode("ascii"))
 
 
 @dataclass(frozen=True, slots=True)

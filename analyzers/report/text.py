@@ -14,6 +14,8 @@ LONG = 600
 
 _SHOWN_AS_CODE = {"Cc", "Cf", "Co", "Cs", "Zl", "Zp", "Cn"}
 _MARKS_IN_A_ROW = 3
+_OWN_SPACES = "\u00a0\u202f"
+"""No-break spaces: the report's own numbers use them."""
 
 
 def clean(text: str, limit: int = SHORT) -> str:
@@ -28,16 +30,21 @@ def clean(text: str, limit: int = SHORT) -> str:
     >>> clean("bracket_left_hand_revision_b.step", limit=13)
     'bracke…b.step'
     """
+    return shorten(visible(text if len(text) <= 2 * limit else text[:limit] + text[-limit:]).strip(), limit)
+
+
+def visible(text: str) -> str:
+    """Return the text with every space plain and every invisible character as its code."""
     shown: list[str] = []
     marks = 0
-    for char in text if len(text) <= 2 * limit else text[:limit] + text[-limit:]:
+    for char in text:
         kind = unicodedata.category(char)
         marks = marks + 1 if kind in {"Mn", "Me"} else 0
         if kind in _SHOWN_AS_CODE or marks > _MARKS_IN_A_ROW:
             shown.append(f"⟨U+{ord(char):04X}⟩")
         else:
-            shown.append(" " if kind == "Zs" else char)
-    return shorten("".join(shown).strip(), limit)
+            shown.append(char if kind != "Zs" or char in _OWN_SPACES else " ")
+    return "".join(shown)
 
 
 def shorten(text: str, limit: int) -> str:
