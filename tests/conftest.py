@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[1]
 
 @pytest.fixture(scope="session")
 def corpora() -> Path:
-    """Folder of models from elsewhere: $PARTSIEVE_CORPORA, or ../shared/corpora beside the project; skipped where absent."""
+    """Models from elsewhere: $PARTSIEVE_CORPORA, or ../shared/corpora beside the project; skipped where absent."""
     folder = Path(os.environ.get("PARTSIEVE_CORPORA", ROOT.parent / "shared" / "corpora"))
     if not folder.is_dir():
         pytest.skip(f"no corpora at {folder}: set PARTSIEVE_CORPORA")
