@@ -14,7 +14,7 @@ _LENGTH = re.compile(
         |(?P<num_only>\d+)/(?P<den_only>\d+)                # 3/8
         |(?P<decimal>\d+(?:\.\d*)?|\.\d+))                  # 0.25, .25, 6
         \s*(?P<unit>mm|in|inch|")?\s*$""",
-    re.VERBOSE,
+    re.VERBOSE | re.ASCII,
 )
 
 
@@ -58,9 +58,13 @@ def length_text(value_mm: float, unit: UnitSystem) -> str:
     >>> length_text(6.6, "mm"), length_text(5.1054, "inch"), length_text(0.05, "inch")
     ('6.6 mm', '0.201 in', '0.002 in')
     """
-    if unit == "inch":
-        return f"{round(value_mm / MM_PER_INCH, 4):g} in"
-    return f"{round(value_mm, 3):g} mm"
+    return f"{_decimals(value_mm / MM_PER_INCH, 4)} in" if unit == "inch" else f"{_decimals(value_mm, 3)} mm"
+
+
+def _decimals(value: float, places: int) -> str:
+    """Return a number with so many decimals at most; "g" would cut long parts to six digits."""
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def inch_fraction(value_mm: float, largest_denominator: int = 64) -> str | None:
