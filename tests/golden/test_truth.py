@@ -6,6 +6,7 @@ scripts, radii and axes of the surfaces in the file against the recorded diamete
 
 import json
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -175,7 +176,7 @@ def test_every_kind_schema_and_unit_occurs() -> None:
 
 @pytest.mark.parametrize("stem", STEMS)
 def test_headers_say_what_the_truth_says(stem: str) -> None:
-    """Schema, unit and product name stand in the file as recorded, and the time stamp is the fixed one."""
+    """Schema, unit and product name stand in the file as recorded, and no user, machine or clock does."""
     text = (PARTS / f"{stem}.step").read_text(encoding="ascii")
     said = truth(stem)
     names = {"AP203": "CONFIG_CONTROL_DESIGN", "AP214": "AUTOMOTIVE_DESIGN", "AP242": "AP242_MANAGED_MODEL"}
@@ -183,6 +184,11 @@ def test_headers_say_what_the_truth_says(stem: str) -> None:
     assert ("'INCH'" in text) == (said["length_unit"] == "inch")
     assert f"PRODUCT('{said['product_name']}'" in text
     assert "'2024-03-01T08:00:00'" in text
+    assert re.findall(r"PERSON\('(\w*)'|ORGANIZATION\('([\w ]*)'", text) in (
+        [],
+        [("nobody", ""), ("", "invented workshop")],
+    )
+    assert set(re.findall(r"(?:CALENDAR_DATE|LOCAL_TIME)\(\d+,\d+", text)) <= {"CALENDAR_DATE(2024,1", "LOCAL_TIME(8,0"}
 
 
 def test_making_them_again_gives_the_same_bytes(tmp_path: Path) -> None:

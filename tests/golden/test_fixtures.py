@@ -1,0 +1,121 @@
+"""Every example part is recognised as it was built: same features, same numbers to a thousandth, nothing invented."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analyzers.model.report import Body, Report
+from analyzers.pipeline import analyse
+from analyzers.settings import Settings, load_settings
+from tests.golden.agreement import Placed, disagreements, place
+
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
+STEMS = sorted(path.name.removesuffix(".truth.json") for path in (FIXTURES / "parts").glob("*.truth.json"))
+BROKEN = json.loads((FIXTURES / "broken" / "index.json").read_text(encoding="ascii"))
+SCHEMAS = {"AP203": "CONFIG_CONTROL_DESIGN", "AP214": "AUTOMOTIVE_DESIGN", "AP242": "AP242_MANAGED_MODEL_BASED"}
+
+Analysed = Callable[[str], tuple[Report, list[tuple[Placed, Body]]]]
+
+
+@pytest.fixture(scope="session")
+def settings() -> Settings:
+    """Return the built-in shop and policy."""
+    return load_settings()
+
+
+@pytest.fixture(scope="session")
+def analysed(settings: Settings) -> Analysed:
+    """Return a function that gives a part's report, made once, with the truth laid over each of its bodies."""
+    kept: dict[str, tuple[Report, list[tuple[Placed, Body]]]] = {}
+
+    def once(stem: str) -> tuple[Report, list[tuple[Placed, Body]]]:
+        if stem not in kept:
+            report = analyse(FIXTURES / "parts" / f"{stem}.step", settings)
+            truth = json.loads((FIXTURES / "parts" / f"{stem}.truth.json").read_text(encoding="utf-8"))
+            kept[stem] = (report, [_pair(body, report) for body in truth["bodies"]])
+        return kept[stem]
+
+    return once
+
+
+def _pair(truth: dict[str, Any], report: Report) -> tuple[Placed, Body]:
+    """Return the report's body on which the truth's points lie best."""
+    tried = [(place(truth, body), body) for body in report.bodies]
+    assert tried, f"the report has no body: {report.problems}"
+    return min(tried, key=lambda each: float(each[0].away_mm.max()))
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_report_is_complete_and_has_the_bodies(stem: str, analysed: Analysed) -> None:
+    """Status, schema, unit, number of bodies, their copies, sizes, volumes and faces are those of the truth."""
+    report, pairs = analysed(stem)
+    truth = json.loads((FIXTURES / "parts" / f"{stem}.truth.json").read_text(encoding="utf-8"))
+    assert (report.status, report.problems) == ("complete", ())
+    assert (report.source.step_schema or "").startswith(SCHEMAS[truth["schema"]])
+    assert report.source.length_unit == truth["length_unit"]
+    assert report.source.product_name == truth["product_name"]
+    assert len(report.bodies) == len(truth["bodies"]) == len({body.id for _, body in pairs})
+    for placed, body in pairs:
+        part = body.facts.part
+        assert part.count == placed.truth["count"]
+        assert part.n_faces == len(placed.truth["faces"]) == len(set(placed.face.tolist()))
+        assert placed.away_mm.max() <= 2 * part.mesh.chord_mm
+        if placed.truth["volume_mm3"] is not None:
+            assert part.volume_mm3 == pytest.approx(placed.truth["volume_mm3"], rel=1e-5)
+        if stem != "press_assembly":  # copies may lie in any of their places
+            for measured, said in zip(part.size_mm, placed.truth["size_mm"], strict=True):
+                assert said is None or measured == pytest.approx(said, abs=0.001)
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_every_feature_is_found_with_its_numbers_and_none_is_invented(stem: str, analysed: Analysed) -> None:
+    """Holes, pockets, slots, steps, bosses, grooves, fillets, edge rounds and chamfers agree to a thousandth."""
+    _, pairs = analysed(stem)
+    assert [str(each) for placed, body in pairs for each in disagreements(placed, body)] == []
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_every_face_has_its_class(stem: str, analysed: Analysed) -> None:
+    """Each face carries the word, or one of the words, that its making allows."""
+    _, pairs = analysed(stem)
+    wrong = [
+        f"face {index} at {said['point_mm']} of {said['feature']}: expected {said['classes']}, got {got}"
+        for placed, body in pairs
+        for index, said in zip(placed.face.tolist(), placed.truth["faces"], strict=True)
+        if (got := body.facts.face_class[index]) not in said["classes"]
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_known_measures_agree(stem: str, analysed: Analysed) -> None:
+    """Measures of the whole body that follow from how it was built agree to a thousandth."""
+    _, pairs = analysed(stem)
+    for placed, body in pairs:
+        for name, said in placed.truth["measures"].items():
+            measure = body.facts.measure(name)
+            assert measure is not None, name
+            assert measure.value == pytest.approx(said, abs=0.001), name
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_known_thin_places_are_found(stem: str, analysed: Analysed) -> None:
+    """Each thin wall, rib and floor that the part was built with is among the thin places, to a thousandth."""
+    _, pairs = analysed(stem)
+    for placed, body in pairs:
+        thicknesses = [place.thickness_mm for place in body.facts.walls]
+        for said in placed.truth["walls_mm"]:
+            assert any(abs(said - got) <= 0.001 for got in thicknesses), (said, thicknesses)
+
+
+@pytest.mark.parametrize("broken", BROKEN, ids=[each["file"] for each in BROKEN])
+def test_a_broken_file_gets_what_the_index_says(broken: dict[str, Any], settings: Settings) -> None:
+    """A bad file ends in a report whose status and problems say what is wrong; a strange name in a plain report."""
+    report = analyse(FIXTURES / "broken" / broken["file"], settings)
+    said = " ".join(problem.message for problem in report.problems)
+    assert report.status in broken["status"]
+    assert not broken["mentions"] or any(word.lower() in said.lower() for word in broken["mentions"]), said
+    assert broken["product_name"] is None or report.source.product_name == broken["product_name"]
