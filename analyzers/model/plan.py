@@ -1,6 +1,7 @@
 """How the part could be made: setups, cutters, what stays unmade, minutes."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from analyzers.model.arrays import Vec
 
@@ -15,6 +16,10 @@ class Setup:
     why: str
     vise_faces: tuple[int, ...] = ()  # two parallel faces the vise can hold; empty = none found
     grip_width_mm: float | None = None
+    machine: str | None = None  # id
+    held_by: Literal["vise", "chuck", "fixture"] | None = None
+    held_why: str = ""  # in plain words, with the sizes
+    indexed: tuple[Vec, ...] = ()  # further directions reached by turning the part on the machine, without unclamping
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +50,14 @@ class Minutes:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimeShare:
+    """Where a part of the minutes goes, for example "rough", "drill", "tool changes"."""
+
+    name: str
+    minutes: float  # of one part, as in `Minutes.likely`
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """The whole plan for one body in one shop."""
 
@@ -54,6 +67,10 @@ class Plan:
     setups: tuple[Setup, ...]
     tools: tuple[CutterUse, ...]
     unmade: tuple[Unmade, ...]
-    minutes: Minutes
-    setup_minutes: float
+    minutes: Minutes  # of one part, without setting up
+    setup_minutes: float  # once for the whole batch
     assumptions: tuple[str, ...]
+    stock_form: Literal["plate", "flat_bar", "round_bar", "block"] = "block"
+    stock_why: str = ""
+    time_shares: tuple[TimeShare, ...] = ()  # largest first; they add up to `minutes.likely`
+    unreached_faces: tuple[int, ...] = ()  # that no direction reaches, wholly or partly

@@ -1,0 +1,114 @@
+"""What the choice of cutters works with: the shelf, the rates, the part; and what it hands back."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from analyzers.model.arrays import Floats
+from analyzers.model.feature import mm_text
+from analyzers.model.part import Part, Surface
+from analyzers.plan.frame import across, parallel
+from analyzers.plan.rates import Rates
+from analyzers.settings import Cutter, Machine, Settings, Shop
+from analyzers.settings.shop import CutterKind
+from analyzers.tolerance import LIMIT_SLACK
+
+Work = Literal[
+    "drill", "spot", "bore", "sink", "rough", "finish", "blend", "chamfer", "surface", "face", "turn", "groove"
+]
+
+TURNING_TOOL = "turning tool"
+GROOVING_TOOL = "grooving tool"
+BORING_BAR = "boring bar"
+"""Lathe tools: shop files list no inserts, so every lathe is taken to have the three."""
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One cutter at one feature (None = the outside of the part)."""
+
+    work: Work
+    cutter: str
+    minutes: float
+    feature: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How a feature is made: its operations, and why it stays unmade where it does."""
+
+    operations: tuple[Operation, ...]
+    unmade: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """One machine of one shop, with the part on it."""
+
+    part: Part
+    shop: Shop
+    rates: Rates
+    turning: Floats | None = None  # (3,) axis where the machine is a lathe
+
+    @classmethod
+    def of(cls, part: Part, settings: Settings, machine: Machine, turning: Floats | None = None) -> "Bench":
+        """Return the bench for a machine."""
+        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), turning)
+
+    def shelf(self, *kinds: CutterKind) -> list[Cutter]:
+        """Return the cutters of some kinds, smallest first."""
+        return sorted(
+            (each for each in self.shop.cutters if each.kind in kinds), key=lambda each: (each.diameter_mm, each.id)
+        )
+
+    def walls_mm2(self, faces: tuple[int, ...], direction: Floats) -> float:
+        """Return the area of a feature's upright faces."""
+        rows = np.array(faces, dtype=np.int64)
+        with np.errstate(invalid="ignore"):
+            flat = (self.part.face_surface[rows] == Surface.PLANE) & across(self.part.face_axis[rows], direction)
+            bent = (self.part.face_surface[rows] == Surface.CYLINDER) & parallel(self.part.face_axis[rows], direction)
+        return float(self.part.face_area_mm2[rows[flat | bent]].sum())
+
+    def floors_mm2(self, faces: tuple[int, ...], direction: Floats) -> float:
+        """Return the area of a feature's faces that lie square under the spindle."""
+        rows = np.array(faces, dtype=np.int64)
+        with np.errstate(invalid="ignore"):
+            flat = (self.part.face_surface[rows] == Surface.PLANE) & parallel(self.part.face_axis[rows], direction)
+        return float(self.part.face_area_mm2[rows[flat]].sum())
+
+    def extent_mm(self, faces: tuple[int, ...], direction: Floats) -> float | None:
+        """Return how far some faces reach along a direction; None where there are none."""
+        rows = np.isin(self.part.mesh.triangle_face, faces)
+        points = self.part.mesh.point_mm[self.part.mesh.triangle[rows].ravel()]
+        return float(np.ptp(points @ direction)) if len(points) else None
+
+    def area_mm2(self, faces: tuple[int, ...]) -> float:
+        """Return the whole area of some faces."""
+        return float(self.part.face_area_mm2[list(faces)].sum())
+
+
+def at_most(value: float, limit: float) -> bool:
+    """Return whether a value is within a limit; equal counts as within."""
+    return value <= limit * (1.0 + LIMIT_SLACK)
+
+
+def quickest(cutters: Iterable[Cutter], minutes: Callable[[Cutter], float]) -> tuple[Cutter, float] | None:
+    """Return the cutter that takes the least time, the thicker of equals; None where there is none."""
+    timed = [(minutes(each), -each.diameter_mm, each.id, each) for each in cutters]
+    if not timed:
+        return None
+    least, _, _, cutter = min(timed, key=lambda row: row[:3])
+    return cutter, least
+
+
+def cutter_words(cutter: Cutter) -> str:
+    """Return a cutter in plain words.
+
+    The shop's own id stands last, since that is what is written on the drawer.
+    """
+    noun = {"flat": "end mill", "bull": "bull-nose end mill", "ball": "ball-nose end mill", "drill": "drill"}.get(
+        cutter.kind, cutter.kind
+    )
+    return f"⌀{mm_text(cutter.diameter_mm)} {noun} ({cutter.id})"

@@ -1,0 +1,229 @@
+"""From which directions each feature and each face can be cut: what the choice of setups has to cover.
+
+A direction points out of the part towards the spindle. A place can be cut from a direction when its surface does not
+turn away from it (normal · direction >= 0: zero is a wall cut with the cutter's side, more is a floor or a slope) and
+nothing of the part stands above it. A wall must also be low enough for the longest end mill that fits. Holes are
+drilled along their axis: blind ones from their opening, through ones from both ends. A sharp inside corner can only
+be cut from a direction across it, as the edge between a floor and a wall.
+
+The blank comes squared to the part's box: flat faces on that box are its own and ask for no setup.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analyzers.features.boss import Boss
+from analyzers.features.groove import Groove
+from analyzers.features.hole import Hole
+from analyzers.features.pocket import Pocket
+from analyzers.features.slot import Slot
+from analyzers.features.step import Step
+from analyzers.model.arrays import Bools, Floats, Ints
+from analyzers.model.facegraph import concave_edges
+from analyzers.model.feature import Feature
+from analyzers.model.part import Part
+from analyzers.model.report import Facts
+from analyzers.plan.frame import Frame, distinct, parallel, same_way
+from analyzers.plan.samples import sample
+from analyzers.plan.sight import Sight
+from analyzers.plan.turning import turned_from_outside
+
+FACED_COS: Final = 0.1
+"""A surface that leans less than this towards the spindle is cut with the cutter's side and counts by its height."""
+
+MOST_DIRECTIONS: Final = 40
+"""More candidates than this are not tried: the features' own come first, then those of the largest faces."""
+
+STRAY_RATIO: Final = 0.05
+"""A share of a face's samples below this is taken for the roughness of the triangulation, not for a hidden place."""
+
+SideReach = Callable[[float | None], float]
+"""Tallest wall, in mm, that the shop's end mills cut in a gap of a given width (None = open space)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One thing to be cut in one go, with the candidate directions that can."""
+
+    feature: Feature | None  # None = a patch of outer faces
+    faces: tuple[int, ...]
+    reached: Bools  # (D,)
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """D candidate directions and everything that has to be cut."""
+
+    directions: Floats  # (D, 3)
+    needs: tuple[Need, ...]
+    face_reached: Bools  # (F, D) nearly all of the face can be cut from the direction
+    unreached_faces: tuple[int, ...]  # faces, wholly or partly, that no candidate direction reaches
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """What each direction reaches, sample by sample."""
+
+    part: Part
+    face: Ints  # (N,)
+    directions: Floats  # (D, 3)
+    reached: Bools  # (N, D)
+    side_reach: SideReach
+    turning: Floats | None
+
+    def share(self, faces: tuple[int, ...]) -> Floats:
+        """Return (D,) the share of some faces' samples that each direction reaches."""
+        rows = np.isin(self.face, faces)
+        share: Floats = self.reached[rows].mean(axis=0) if rows.any() else np.zeros(len(self.directions))
+        return share
+
+
+def cover(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | None = None) -> Coverage:
+    """Return the candidate directions and what each of them reaches.
+
+    Parameters
+    ----------
+    facts : features and faces of one body
+    frame : its main directions
+    side_reach : tallest wall that the shop can cut with a cutter's side in a gap of a width
+    turning : (3,) axis of a part that goes into a lathe: what runs about it is reached from both ends
+    """
+    table = _table(facts, frame, side_reach, turning)
+    owned = frame.on_box(facts.part) & (turning is None)
+    needs: list[Need] = []
+    for feature in facts.features:
+        reached = _feature_reach(feature, table)
+        if reached is not None:
+            needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
+            owned[list(feature.faces)] = True
+    patches, unreached = _patches(table, owned)
+    return Coverage(
+        directions=table.directions,
+        needs=(*needs, *patches),
+        face_reached=_by_face(table),
+        unreached_faces=unreached,
+    )
+
+
+def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | None) -> _Table:
+    """Return what the features' own directions and the six main ones reach, and others for what these leave over."""
+    part, samples = facts.part, sample(facts.part)
+    sight = Sight(part, samples)
+    turned = np.zeros(len(samples.face), dtype=bool)
+    if turning is not None:
+        turned = turned_from_outside(part, samples, sight, turning)
+
+    def column(direction: Floats) -> Bools:
+        wall = np.abs(sight.facing(direction)) < FACED_COS
+        height = samples.point_mm @ direction
+        top = np.full(part.n_faces, -np.inf)
+        np.maximum.at(top, samples.face, height)
+        low = top[samples.face] - height <= side_reach(None)
+        reached: Bools = sight.clear(direction) & (~wall | low)
+        along_lathe = turning is not None and bool(parallel(direction, turning))
+        return reached | turned if along_lathe else reached
+
+    ends = np.stack([turning, -turning]) if turning is not None else np.zeros((0, 3))
+    directions = distinct(np.concatenate([_own_directions(facts), ends, frame.six]))[:MOST_DIRECTIONS]
+    reached = np.stack([column(each) for each in directions], axis=1)
+    holes = [face for each in facts.features if isinstance(each, Hole) for face in each.faces]
+    left = ~reached.any(axis=1) & ~np.isin(samples.face, holes)
+    wanted = distinct(np.concatenate([directions, _normals_of(part, samples.face[left])]))
+    more = wanted[len(directions) : MOST_DIRECTIONS]
+    if len(more):
+        reached = np.hstack([reached, np.stack([column(each) for each in more], axis=1)])
+        directions = np.concatenate([directions, more])
+    return _Table(part, samples.face, directions, reached, side_reach, turning)
+
+
+def _own_directions(facts: Facts) -> Floats:
+    """Return (N, 3) directions the features name, and the far ends of through holes."""
+    found: list[Floats] = []
+    for feature in facts.features:
+        own = np.array(feature.direction, dtype=float)
+        found.append(own)
+        if isinstance(feature, Hole) and feature.through:
+            found.append(-own)
+    return np.array(found).reshape(-1, 3)
+
+
+def _normals_of(part: Part, faces: Ints) -> Floats:
+    """Return the normals of some faces, the largest face first."""
+    some = np.unique(faces)
+    order = np.argsort(-part.face_area_mm2[some], kind="stable")
+    normals: Floats = part.face_normal[some[order]]
+    return normals[np.isfinite(normals).all(axis=1)]
+
+
+def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
+    """Return (D,) directions that make a whole feature; None where it is cut face by face, as blends are."""
+    own = same_way(table.directions, np.array(feature.direction, dtype=float))
+    if isinstance(feature, Hole):
+        far = same_way(table.directions, -np.array(feature.direction, dtype=float))
+        return own | far if feature.through else own
+    if isinstance(feature, Groove) and table.turning is not None:
+        return parallel(table.directions, table.turning)
+    if not isinstance(feature, Pocket | Slot | Step | Boss | Groove):
+        return None
+    whole = (table.share(feature.faces) >= 1.0 - STRAY_RATIO) & (own | _low_enough(feature, table))
+    square = ~_along_sharp_corners(table.part, feature.faces, table.directions)
+    if (whole & square).any():
+        return whole & square
+    return own
+
+
+def _low_enough(feature: Feature, table: _Table) -> Bools:
+    """Return (D,) True where an end mill that fits into the feature reaches down its whole extent."""
+    width = getattr(feature, "width_mm", None) if isinstance(feature, Pocket | Slot) else None
+    rows = np.isin(table.part.mesh.triangle_face, feature.faces)
+    along = table.part.mesh.point_mm[table.part.mesh.triangle[rows].ravel()] @ table.directions.T
+    low: Bools = np.ptp(along, axis=0) <= table.side_reach(width)
+    return low
+
+
+def _along_sharp_corners(part: Part, faces: tuple[int, ...], directions: Floats) -> Bools:
+    """Return (D,) True where a sharp inside corner of the faces runs along the direction: no cutter leaves one."""
+    inside = concave_edges(part) & np.isin(part.edge_faces, faces).all(axis=1)
+    if not inside.any():
+        return np.zeros(len(directions), dtype=bool)
+    along = parallel(directions[:, None, :], part.edge_tangent[inside][None, :, :])
+    return np.asarray(along.any(axis=1))
+
+
+def sharp_corners_along(part: Part, faces: tuple[int, ...], direction: Floats) -> Ints:
+    """Return the edges of some faces that are sharp inside corners along a direction."""
+    inside = concave_edges(part) & np.isin(part.edge_faces, faces).all(axis=1)
+    return np.flatnonzero(inside & parallel(part.edge_tangent, direction))
+
+
+def _patches(table: _Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, ...]]:
+    """Return the loose faces as patches of equal reach, and the faces that are partly out of all reach."""
+    rows = np.flatnonzero(~owned[table.face])
+    if not len(rows):
+        return (), ()
+    kinds, which = np.unique(table.reached[rows], axis=0, return_inverse=True)
+    which = which.reshape(-1)
+    per_face = np.zeros((table.part.n_faces, len(kinds)))
+    np.add.at(per_face, (table.face[rows], which), 1.0)
+    per_face /= np.maximum(per_face.sum(axis=1, keepdims=True), 1.0)
+    patches: list[Need] = []
+    unreached: set[int] = set()
+    for k, kind in enumerate(kinds):
+        faces = tuple(int(i) for i in np.flatnonzero(per_face[:, k] > STRAY_RATIO))
+        if not kind.any():
+            unreached.update(faces)
+        elif faces:
+            patches.append(Need(feature=None, faces=faces, reached=kind))
+    return tuple(patches), tuple(sorted(unreached))
+
+
+def _by_face(table: _Table) -> Bools:
+    """Return (F, D) True where nearly all samples of the face are reached."""
+    count = np.bincount(table.face, minlength=table.part.n_faces)
+    share = np.zeros((table.part.n_faces, len(table.directions)))
+    np.add.at(share, table.face, table.reached.astype(float))
+    by_face: Bools = share >= (1.0 - STRAY_RATIO) * np.maximum(count, 1)[:, None]
+    return by_face

@@ -1,0 +1,165 @@
+"""The part's own main directions: what a machinist would lay parallel to the vise and the table."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analyzers.model.arrays import Bools, Floats, Vec, unit, vec
+from analyzers.model.part import Part, Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+
+SAME_DIRECTION_COS: Final = float(np.cos(np.radians(SAME_ANGLE_DEG)))
+ACROSS_SIN: Final = float(np.sin(np.radians(SAME_ANGLE_DEG)))
+AXES: Final = np.eye(3)
+NAMES: Final = ("X", "Y", "Z")
+
+
+def parallel(first: Floats, second: Floats) -> Bools:
+    """Return where unit vectors run the same or the opposite way; broadcasts over leading axes."""
+    result: Bools = np.abs(np.sum(first * second, axis=-1)) >= SAME_DIRECTION_COS
+    return result
+
+
+def same_way(first: Floats, second: Floats) -> Bools:
+    """Return where unit vectors run the same way; broadcasts over leading axes."""
+    result: Bools = np.sum(first * second, axis=-1) >= SAME_DIRECTION_COS
+    return result
+
+
+def across(first: Floats, second: Floats) -> Bools:
+    """Return where unit vectors stand at a right angle; broadcasts over leading axes."""
+    result: Bools = np.abs(np.sum(first * second, axis=-1)) <= ACROSS_SIN
+    return result
+
+
+def distinct(directions: Floats) -> Floats:
+    """Return (N, 3) unit vectors with repeats dropped, the first of each kept, in their order."""
+    kept: list[Floats] = []
+    for direction in directions:
+        if not any(bool(same_way(direction, other)) for other in kept):
+            kept.append(direction)
+    return np.array(kept).reshape(-1, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Three right-angled directions of a part and its box along them."""
+
+    axes: Floats  # (3, 3) one unit direction per row, right-handed
+    low_mm: Floats  # (3,) lowest place along each axis, counted from the model's origin
+    high_mm: Floats  # (3,)
+
+    @property
+    def size_mm(self) -> Floats:
+        """(3,) length of the box along each axis."""
+        size: Floats = self.high_mm - self.low_mm
+        return size
+
+    @property
+    def six(self) -> Floats:
+        """(6, 3) both ways along each axis: +1st, -1st, +2nd, ..."""
+        return np.stack([self.axes, -self.axes], axis=1).reshape(6, 3)
+
+    def on_box(self, part: Part) -> Bools:
+        """Return (F,) True for flat faces that lie on the box: what a blank squared to size already has."""
+        flat = part.face_surface == Surface.PLANE
+        on = np.zeros(part.n_faces, dtype=bool)
+        for axis, low, high in zip(self.axes, self.low_mm, self.high_mm, strict=True):
+            place = part.face_point_mm @ axis
+            with np.errstate(invalid="ignore"):
+                on |= flat & same_way(part.face_normal, axis) & (np.abs(place - high) <= SAME_PLACE_MM)
+                on |= flat & same_way(part.face_normal, -axis) & (np.abs(place - low) <= SAME_PLACE_MM)
+        return on
+
+    def extent_mm(self, direction: Floats) -> float:
+        """Return the box's extent along a direction (exact along the three axes, an upper bound elsewhere)."""
+        return float(np.abs(self.axes @ direction) @ self.size_mm)
+
+
+def frame_of(part: Part, axis: Vec | None = None) -> Frame:
+    """Return the part's main directions: the most machined area faces along the first, then at right angles to it.
+
+    Planes count with their normals, cylinders and cones with their axes, each by its area; a part of free surfaces
+    alone takes the principal axes of its skin. Axes that follow the model's own come in the order X, Y, Z.
+
+    Parameters
+    ----------
+    part : the solid
+    axis : a direction that must be the first, such as the turning axis
+
+    Examples
+    --------
+    The frame of an askew block follows the block, so `size_mm` are the block's own lengths, not those of its box.
+    """
+    directions, weights = _weighted_directions(part)
+    first = np.array(axis, dtype=float) if axis is not None else _heaviest(directions, weights)
+    if first is None:
+        axes = _principal_axes(part)
+    else:
+        square = across(directions, first) if len(directions) else np.zeros(0, dtype=bool)
+        second = _heaviest(directions[square], weights[square])
+        second = _any_square(first) if second is None else unit(second - (second @ first) * first)
+        axes = np.stack([first, second, np.cross(first, second)])
+    axes = _in_model_order(axes)
+    along = part.mesh.point_mm @ axes.T
+    return Frame(axes=axes, low_mm=along.min(axis=0), high_mm=along.max(axis=0))
+
+
+def _weighted_directions(part: Part) -> tuple[Floats, Floats]:
+    """Return (N, 3) directions that the part's faces point out, and (N,) their areas."""
+    shown = np.isin(part.face_surface, [Surface.PLANE, Surface.CYLINDER, Surface.CONE])
+    shown &= np.isfinite(part.face_axis).all(axis=1)
+    return part.face_axis[shown], part.face_area_mm2[shown]
+
+
+def _heaviest(directions: Floats, weights: Floats) -> Floats | None:
+    """Return the direction whose parallels weigh most together; ties go to the one that comes first."""
+    best, best_weight = None, 0.0
+    seen = np.zeros(len(directions), dtype=bool)
+    for row in np.argsort(-weights, kind="stable"):
+        if seen[row]:
+            continue
+        alike = parallel(directions, directions[row])
+        seen |= alike
+        weight = float(weights[alike].sum())
+        if weight > best_weight * (1.0 + 1e-9):
+            best, best_weight = directions[row], weight
+    return best
+
+
+def _any_square(first: Floats) -> Floats:
+    """Return a direction at a right angle to the first: the model axis least along it, squared up."""
+    other = AXES[int(np.argmin(np.abs(first)))]
+    return unit(other - (other @ first) * first)
+
+
+def _principal_axes(part: Part) -> Floats:
+    """Return (3, 3) principal axes of the skin, each triangle by its area."""
+    corner = part.mesh.point_mm[part.mesh.triangle]  # (T, 3, 3)
+    middle = corner.mean(axis=1)
+    area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    offset = middle - np.average(middle, axis=0, weights=area)
+    _, vectors = np.linalg.eigh((offset * area[:, None]).T @ offset)
+    first, second = vectors[:, 2], vectors[:, 1]
+    return np.stack([first, second, np.cross(first, second)])
+
+
+def _in_model_order(axes: Floats) -> Floats:
+    """Return the axes in the order X, Y, Z and pointing along them where they follow the model's axes."""
+    if not parallel(axes[:, None, :], AXES[None, :, :]).any(axis=1).all():
+        return axes
+    return AXES.copy()
+
+
+def direction_name(direction: Vec) -> str:
+    """Return a direction as a shop would write it: "+Z", or its three components.
+
+    >>> direction_name((0.0, 0.0, -1.0)), direction_name((0.0, 0.6, 0.8))
+    ('-Z', '(0, 0.6, 0.8)')
+    """
+    row = np.array(direction)
+    for name, model_axis in zip(NAMES, AXES, strict=True):
+        if bool(parallel(row, model_axis)):
+            return f"{'+' if row @ model_axis > 0 else '-'}{name}"
+    return "(" + ", ".join(f"{value + 0.0:.3g}" for value in vec(row)) + ")"

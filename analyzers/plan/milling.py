@@ -1,0 +1,256 @@
+"""End mills for pockets, slots, steps and bosses: one that clears, one for the corners, one for the floor."""
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analyzers.features.boss import Boss
+from analyzers.features.pocket import Pocket
+from analyzers.features.slot import Slot
+from analyzers.features.step import Step
+from analyzers.model.arrays import Floats
+from analyzers.model.feature import mm_text
+from analyzers.plan.bench import Bench, Making, Operation, Work, at_most, cutter_words, quickest
+from analyzers.plan.directions import sharp_corners_along
+from analyzers.settings import Cutter
+from analyzers.tolerance import SAME_LENGTH_MM
+
+CORNERS: Final = 4
+"""Inside corners that a rest cutter is charged for: those of a rectangular plan."""
+
+FLOOR_KINDS: Final = ("bull", "ball")
+
+
+@dataclass(frozen=True, slots=True)
+class Cavity:
+    """What a cutter meets: sizes in mm, None = open or unknown."""
+
+    feature: str
+    depth: float
+    width: float | None  # narrowest way in for the cutter
+    volume: float  # mm3
+    walls: float  # mm2
+    floor: float  # mm2
+    corner_radius: float | None  # smallest upright inside corner; None = none
+    round_ends: bool  # the corner is the round end of a slot: the cutter may be as wide as the slot
+    floor_radius: float | None
+
+
+def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> Making:
+    """Return how a pocket, slot or step is made from a direction, or why not."""
+    cavity = _cavity(feature, bench, direction)
+    if cavity is None:
+        return Making((), "its depth or width could not be measured")
+    reasons = []
+    sharp = sharp_corners_along(bench.part, feature.faces, direction)
+    along_own = abs(float(direction @ np.array(feature.direction))) > 0.5
+    if len(sharp) or (cavity.corner_radius == 0.0 and along_own):
+        reasons.append(_sharp_words(cavity, bench))
+    operations: list[Operation] = []
+    for step in (_clear(cavity, bench), _corners(cavity, bench), _floor(cavity, bench)):
+        operations += step.operations
+        reasons += [step.unmade] if step.unmade else []
+    return Making(tuple(operations), "; ".join(dict.fromkeys(reasons)) or None)
+
+
+def make_boss(boss: Boss, bench: Bench, direction: Floats) -> Making:
+    """Return the finishing around a boss; the material around it is cleared with the outside or with its pocket."""
+    walls = bench.walls_mm2(boss.faces, direction) or 2.0 * (boss.length_mm + boss.width_mm) * boss.height_mm
+    fitting = [each for each in bench.shelf("flat", "bull") if at_most(boss.height_mm, each.reach_mm)]
+    found = quickest(fitting, lambda each: bench.rates.wall_minutes(each, walls, boss.height_mm))
+    if found is None:
+        return Making((), f"no end mill reaches {mm_text(boss.height_mm)} mm down beside it")
+    return Making((Operation("finish", found[0].id, found[1], boss.id),))
+
+
+def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> Cavity | None:
+    """Return the cavity as seen from a direction; None where it has no measured depth."""
+    own = abs(float(direction @ np.array(feature.direction))) > 0.5
+    depth = feature.depth_mm if own else bench.extent_mm(feature.faces, direction)
+    if depth is None or feature.width_mm is None or depth <= 0.0:
+        return None
+    length = getattr(feature, "length_mm", None) or _length_mm(feature.faces, bench) or feature.width_mm
+    plan = length * feature.width_mm
+    floor = bench.floors_mm2(feature.faces, direction)
+    through = feature.through and isinstance(feature, Pocket)
+    volume = (min(plan, floor) if floor and own and not through else plan) * (feature.depth_mm or depth)
+    walls = bench.walls_mm2(feature.faces, direction) or 2.0 * (length + feature.width_mm) * depth
+    width = None if isinstance(feature, Step) else feature.width_mm
+    radius = feature.corner_radius_mm if own else None
+    ends = isinstance(feature, Slot) and (feature.ends == "round" or radius is None)
+    full = radius is not None and width is not None and radius >= width / 2.0 - SAME_LENGTH_MM
+    return Cavity(
+        feature=feature.id,
+        depth=depth,
+        width=width,
+        volume=volume,
+        walls=walls,
+        floor=0.0 if through else floor or plan,
+        corner_radius=radius or None,
+        round_ends=ends or full,
+        floor_radius=feature.floor_radius_mm or None,
+    )
+
+
+def _length_mm(faces: tuple[int, ...], bench: Bench) -> float | None:
+    """Return the longest extent of some faces along the model's axes."""
+    spans = [bench.extent_mm(faces, axis) for axis in np.eye(3)]
+    known = [span for span in spans if span is not None]
+    return max(known, default=None)
+
+
+def _entering(cavity: Cavity, bench: Bench) -> list[Cutter]:
+    """Return the flat and bull-nose end mills that go in and reach the floor."""
+    return [
+        each
+        for each in bench.shelf("flat", "bull")
+        if (cavity.width is None or at_most(each.diameter_mm, cavity.width))
+        and at_most(cavity.depth, each.reach_mm)
+        and (each.kind == "flat" or at_most(each.corner_radius_mm, cavity.floor_radius or 0.0))
+    ]
+
+
+def corner_limit_mm(cavity: Cavity, bench: Bench) -> float:
+    """Return the largest cutter radius that rolls through the corners."""
+    if cavity.corner_radius is None or cavity.round_ends:
+        return math.inf if cavity.width is None else cavity.width / 2.0
+    return cavity.corner_radius * bench.shop.corner_clearance_ratio
+
+
+def _clear(cavity: Cavity, bench: Bench) -> Making:
+    """Return the clearing with the quickest end mill that fits."""
+    fitting = _entering(cavity, bench)
+    found = quickest(fitting, lambda each: bench.rates.roughing_minutes(each, cavity.volume, cavity.depth))
+    if found is None:
+        return Making((), _no_entry(cavity, bench))
+    return Making((Operation("rough", found[0].id, found[1], cavity.feature),))
+
+
+def _corners(cavity: Cavity, bench: Bench) -> Making:
+    """Return the finishing of the walls and, with a smaller cutter, of what the clearing left in the corners.
+
+    A cutter that rolls through the corner is wanted; where none reaches, one as round as the corner itself will do.
+    """
+    entering = _entering(cavity, bench)
+    if not entering:
+        return Making(())
+    limit = corner_limit_mm(cavity, bench)
+    fitting = [each for each in entering if at_most(each.diameter_mm / 2.0, limit)]
+    if not fitting and cavity.corner_radius is not None:
+        fitting = [each for each in entering if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
+    if not fitting:
+        return Making((), _no_corner(cavity, bench))
+    clearing = quickest(entering, lambda each: bench.rates.roughing_minutes(each, cavity.volume, cavity.depth))
+    assert clearing is not None  # `entering` is not empty
+    left = 0.0
+    if cavity.corner_radius is not None and not cavity.round_ends:
+        big = clearing[0].diameter_mm / 2.0
+        left = max(CORNERS * (1.0 - math.pi / 4.0) * (big**2 - cavity.corner_radius**2), 0.0) * cavity.depth
+
+    def minutes(cutter: Cutter) -> float:
+        walls = bench.rates.wall_minutes(cutter, cavity.walls, cavity.depth)
+        return walls + bench.rates.roughing_minutes(cutter, left, cavity.depth)
+
+    found = quickest(fitting, minutes)
+    assert found is not None  # `fitting` is not empty
+    return Making((Operation("finish", found[0].id, found[1], cavity.feature),))
+
+
+def _floor(cavity: Cavity, bench: Bench) -> Making:
+    """Return the finishing of the floor, and of its rounded edge with a bull- or ball-nose end mill."""
+    entering = _entering(cavity, bench)
+    if not entering or cavity.floor <= 0.0:
+        return Making(())
+    flat = quickest(entering, lambda each: bench.rates.floor_minutes(each, cavity.floor))
+    assert flat is not None  # `entering` is not empty
+    done = Operation("finish", flat[0].id, flat[1], cavity.feature)
+    if cavity.floor_radius is None:
+        return Making((done,))
+    edge = math.pi / 2.0 * cavity.floor_radius * cavity.walls / cavity.depth
+    return _join((done,), round_edge(bench, cavity.feature, cavity.floor_radius, edge, cavity.depth, cavity.width))
+
+
+def _join(operations: tuple[Operation, ...], making: Making) -> Making:
+    return Making((*operations, *making.operations), making.unmade)
+
+
+def round_edge(
+    bench: Bench, feature: str, radius: float, area: float, depth: float, width: float | None, work: Work = "blend"
+) -> Making:
+    """Return the cutting of a concave round by a cutter whose own corner is at most as round, in passes if less."""
+    fitting = [
+        each
+        for each in bench.shelf("bull", "ball")
+        if at_most(each.corner_radius_mm, radius)
+        and at_most(depth, each.reach_mm)
+        and (width is None or at_most(each.diameter_mm, width))
+    ]
+    found = quickest(fitting, lambda each: _round_minutes(bench, each, radius, area))
+    if found is not None:
+        return Making((Operation(work, found[0].id, found[1], feature),))
+    short = [each for each in bench.shelf("bull", "ball") if at_most(each.corner_radius_mm, radius)]
+    if short:
+        longest = max(short, key=lambda each: each.reach_mm)
+        return Making(
+            (),
+            f"no bull- or ball-nose end mill for R{mm_text(radius)} reaches {mm_text(depth)} mm down "
+            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm)",
+        )
+    return Making((), f"no bull- or ball-nose end mill of R{mm_text(radius)} or less on the shelf")
+
+
+def _round_minutes(bench: Bench, cutter: Cutter, radius: float, area: float) -> float:
+    """Return the time for a concave round: one pass where the cutter's corner is the round, else many."""
+    if abs(cutter.corner_radius_mm - radius) <= SAME_LENGTH_MM:
+        return bench.rates.path_minutes(cutter, area / (math.pi / 2.0 * radius))
+    return bench.rates.surface_minutes(cutter, area)
+
+
+def _no_entry(cavity: Cavity, bench: Bench) -> str:
+    """Return why no end mill clears the cavity, and what would let one."""
+    narrow = [each for each in bench.shelf("flat") if cavity.width is None or at_most(each.diameter_mm, cavity.width)]
+    if not narrow:
+        smallest = min(bench.shelf("flat"), key=lambda each: each.diameter_mm, default=None)
+        least = f"; the smallest end mill is ⌀{mm_text(smallest.diameter_mm)}" if smallest else ""
+        return f"{mm_text(cavity.width)} mm wide{least}"
+    longest = max(narrow, key=lambda each: each.reach_mm)
+    reaching = min(
+        (each for each in bench.shelf("flat") if at_most(cavity.depth, each.reach_mm)),
+        key=lambda each: each.diameter_mm,
+        default=None,
+    )
+    wider = f", or a width of {mm_text(reaching.diameter_mm)} mm for the {cutter_words(reaching)}" if reaching else ""
+    return (
+        f"{mm_text(cavity.depth)} mm deep, the longest end mill that goes in, the {cutter_words(longest)}, reaches "
+        f"{mm_text(longest.reach_mm)} mm: that depth{wider}"
+    )
+
+
+def _no_corner(cavity: Cavity, bench: Bench) -> str:
+    """Return why no end mill makes the corners, and which radius would let one."""
+    assert cavity.corner_radius is not None  # otherwise whatever enters also finishes the walls
+    thin = [each for each in bench.shelf("flat") if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
+    longest = max(thin, key=lambda each: each.reach_mm, default=None)
+    what = f"R{mm_text(cavity.corner_radius)} corners {mm_text(cavity.depth)} mm deep"
+    have = (
+        f"the {cutter_words(longest)} reaches {mm_text(longest.reach_mm)} mm"
+        if longest
+        else "no end mill is that small"
+    )
+    return f"{what}: {have}{_larger_radius(cavity, bench)}"
+
+
+def _larger_radius(cavity: Cavity, bench: Bench) -> str:
+    """Return the smallest corner radius that a cutter of the shelf makes at this depth, as words."""
+    fitting = sorted(_entering(cavity, bench), key=lambda each: each.diameter_mm)
+    if not fitting:
+        return ""
+    least = math.ceil(fitting[0].diameter_mm / 2.0 / bench.shop.corner_clearance_ratio * 10.0) / 10.0
+    return f"; with R{mm_text(least)} the {cutter_words(fitting[0])} does it"
+
+
+def _sharp_words(cavity: Cavity, bench: Bench) -> str:
+    """Return that the corners are sharp, and which radius would do."""
+    return f"sharp inside corners: no turning cutter leaves them{_larger_radius(cavity, bench)}"
