@@ -107,8 +107,7 @@ def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: 
             _say_renamed(found, jobs, show)
         for outcome in run_batch(jobs, settings, sandbox, limits, order.jobs, show):
             _count(outcome, gate, tally, order.form)
-    documents = Documents([Path(job.out) / DOCUMENT for job in jobs])
-    print_all(order.form, documents, gate.fails)
+    print_all(order.form, Documents([Path(job.out) / DOCUMENT for job in jobs], gate))
     if jobs and not order.quiet:
         click.echo(_summary(tally, len(jobs), settings.policy.name, order.out), err=True)
     if found.complaints:

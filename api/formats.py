@@ -1,9 +1,10 @@
 """What `check` prints on stdout, from the documents on disk."""
 
 import json
+import operator
 import os
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, overload
 
@@ -14,19 +15,23 @@ from analyzers.report.as_junit import to_junit
 from analyzers.report.as_markdown import to_markdown
 from analyzers.report.as_sarif import to_sarif
 from analyzers.report.as_table import to_rich, to_table
+from analyzers.report.gate import Gate
 from worker.store import read_document
 
 Document = dict[str, Any]
-Fails = Callable[[Mapping[str, Any], Mapping[str, Any]], bool]
-
 PIPE_WIDTH = 120
+_FAILS = operator.itemgetter("fails")
 
 
 class Documents(Sequence[Document]):
-    """Reports on disk as a sequence; each is read when asked for, so that ten thousand fit into memory."""
+    """Reports on disk as a sequence; each is read when asked for, so that ten thousand fit into memory.
 
-    def __init__(self, paths: Sequence[Path]) -> None:
+    Every finding of a document that is read bears `fails`: whether it fails the gate.
+    """
+
+    def __init__(self, paths: Sequence[Path], gate: Gate) -> None:
         self._paths = list(paths)
+        self._gate = gate
 
     def __len__(self) -> int:
         return len(self._paths)
@@ -38,15 +43,19 @@ class Documents(Sequence[Document]):
     def __getitem__(self, index: int | slice) -> "Document | Documents":
         """Return one document, or a part of the sequence."""
         if isinstance(index, slice):
-            return Documents(self._paths[index])
-        return read_document(self._paths[index])
+            return Documents(self._paths[index], self._gate)
+        document = read_document(self._paths[index])
+        for body in document["bodies"]:
+            for finding in body["findings"]:
+                finding["fails"] = self._gate.fails(document, finding)
+        return document
 
     def texts(self) -> Iterator[str]:
         """Yield each document as it stands on disk, on one line."""
         return (each.read_text("utf-8").strip() for each in self._paths)
 
 
-def print_all(form: str, documents: Documents, fails: Fails) -> None:
+def print_all(form: str, documents: Documents) -> None:
     """Print all documents in one of the formats; `jsonl` was printed while they came in."""
     match form:
         case "table":
@@ -58,9 +67,9 @@ def print_all(form: str, documents: Documents, fails: Fails) -> None:
         case "markdown":
             click.echo(to_markdown(documents))
         case "junit":
-            click.echo(to_junit(documents, fails=fails))
+            click.echo(to_junit(documents, fails=_FAILS))
         case "sarif":
-            click.echo(json.dumps(to_sarif(documents, fails=fails), ensure_ascii=False, indent=1))
+            click.echo(json.dumps(to_sarif(documents, fails=_FAILS), ensure_ascii=False, indent=1))
 
 
 def _print_table(documents: Documents) -> None:

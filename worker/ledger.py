@@ -1,0 +1,292 @@
+"""The book of jobs: who waits, who works, what came out. The truth of the service; the queue only wakes workers.
+
+SQLite by default, any database of SQLAlchemy by URL. No decision rests on a wall clock: a worker that has stopped
+beating is found by its count of beats, compared by the watcher's own steady clock (`worker.pulse`). Every change by a
+worker is fenced: it counts only while the job is still in its hands.
+"""
+
+import datetime
+import secrets
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, fields
+from typing import Any, Final, Literal, Self
+
+from sqlalchemy import Connection, RowMapping, Select, create_engine, event, exists, func, insert, select, update
+from sqlalchemy.exc import IntegrityError
+
+from worker.ledger_tables import JOBS, META, RESULTS
+
+State = Literal["waiting", "running", "done", "set_aside", "cancelled"]
+
+TRIES: Final = 2
+"""How often a model may kill its child. The second time is no accident."""
+
+DEATHS: Final = 3
+"""How often a worker may die with a model in its hands: once it may have been a neighbour's fault."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What somebody wants to know about one model."""
+
+    file_name: str
+    file_digest: str  # sha256 of the file, under which the store has it
+    size_bytes: int
+    member: str | None = None  # of an archive
+    shop: str | None = None  # sha256 of the shop file in the store; None = the built-in one
+    policy: str | None = None
+    material: str | None = None
+    quantity: int = 1
+    settings_digest: str
+    result_key: str
+    priority: int = 0  # higher goes first
+    due: str | None = None  # YYYY-MM-DD; of equal priority, earlier goes first
+    customer: str | None = None  # the customer's own reference
+    source: str = "http"
+    idempotency_key: str | None = None  # a second request with the same key is the same job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry(Request):
+    """One job as it stands in the book."""
+
+    number: int  # in the order of arrival
+    id: str
+    state: State
+    stage: str
+    tries: int  # how often the model has killed its child
+    deaths: int  # how often a worker has died with it
+    owner: str | None
+    fence: int
+    beat: int
+    status: str | None
+    problem: str | None
+    seconds: float | None
+    summary: dict[str, Any] | None
+    submitted_at: str
+    started_at: str | None
+    ended_at: str | None
+
+    @classmethod
+    def of(cls, row: RowMapping) -> Self:
+        """Return a row as an entry."""
+        return cls(**{each.name: row[each.name] for each in fields(cls)})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """What came out for one result key; its documents lie in the store."""
+
+    status: str
+    problem: str | None
+    seconds: float
+    summary: dict[str, Any]
+
+
+class Ledger:
+    """The book, for any number of threads and processes at once."""
+
+    def __init__(self, url: str) -> None:
+        self._engine = create_engine(url)
+        if self._engine.dialect.name == "sqlite":
+            event.listen(self._engine, "connect", _set_up_sqlite)
+            event.listen(self._engine, "begin", _begin)
+        META.create_all(self._engine)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    @contextmanager
+    def _change(self) -> Iterator[Connection]:
+        with self._engine.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def _look(self) -> Iterator[Connection]:
+        with self._engine.connect() as connection:
+            yield connection.execution_options(looks_only=True)
+
+    # --- what clients do ---------------------------------------------------------------------------------------
+
+    def submit(self, request: Request) -> Entry:
+        """Enter a job; one whose result is known already is done at once.
+
+        A request whose idempotency key is in the book returns the job that is there.
+        """
+        values: dict[str, Any] = {**asdict(request), "id": secrets.token_hex(16), "submitted_at": now()}
+        try:
+            with self._change() as connection:
+                known = (
+                    connection.execute(select(RESULTS).where(RESULTS.c.key == request.result_key)).mappings().first()
+                )
+                values |= _done(dict(known)) if known else {"state": "waiting"}
+                connection.execute(insert(JOBS).values(values))
+                return _one(connection, JOBS.c.id == values["id"])
+        except IntegrityError:
+            with self._change() as connection:
+                return _one(connection, JOBS.c.idempotency_key == request.idempotency_key)
+
+    def get(self, job_id: str) -> Entry | None:
+        """Return a job; None where there is none of that id."""
+        with self._look() as connection:
+            row = connection.execute(select(JOBS).where(JOBS.c.id == job_id)).mappings().first()
+            return Entry.of(row) if row else None
+
+    def select(self, query: Select[Any]) -> list[Entry]:
+        """Return the jobs of a query over `JOBS`."""
+        with self._look() as connection:
+            return [Entry.of(row) for row in connection.execute(query).mappings()]
+
+    def cancel(self, job_id: str) -> bool:
+        """Take a job out of the queue, or out of its worker's hands; False where it has ended or does not exist."""
+        with self._change() as connection:
+            done = connection.execute(
+                update(JOBS)
+                .where(JOBS.c.id == job_id, JOBS.c.state.in_(("waiting", "running")))
+                .values(state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
+            )
+            return done.rowcount == 1
+
+    def counts(self) -> dict[str, int]:
+        """Return how many jobs are in each state."""
+        with self._look() as connection:
+            rows = connection.execute(select(JOBS.c.state, func.count()).group_by(JOBS.c.state))
+            return {str(state): int(number) for state, number in rows}
+
+    # --- what workers do ---------------------------------------------------------------------------------------
+
+    def claim(self, owner: str) -> Entry | None:
+        """Put the job whose turn it is into a worker's hands; None where there is none.
+
+        Left out are jobs whose result is being made by another just now, and, while one job that has been in the hands
+        of a dying worker runs, all others of that kind: so they are not blamed for one another.
+        """
+        running = JOBS.alias()
+        same = exists().where(running.c.state == "running", running.c.result_key == JOBS.c.result_key)
+        suspect = exists().where(running.c.state == "running", running.c.deaths > 0)
+        turn = (
+            select(JOBS.c.number)
+            .where(JOBS.c.state == "waiting", ~same, (JOBS.c.deaths == 0) | ~suspect)
+            .order_by(JOBS.c.priority.desc(), JOBS.c.due.is_(None), JOBS.c.due, JOBS.c.number)
+            .limit(1)
+            .with_for_update(skip_locked=True)
+        )
+        try:
+            with self._change() as connection:
+                number = connection.execute(turn).scalar()
+                if number is None:
+                    return None
+                connection.execute(
+                    update(JOBS)
+                    .where(JOBS.c.number == number)
+                    .values(
+                        state="running",
+                        owner=owner,
+                        fence=JOBS.c.fence + 1,
+                        beat=0,
+                        stage="",
+                        started_at=func.coalesce(JOBS.c.started_at, now()),
+                    )
+                )
+                return _one(connection, JOBS.c.number == number)
+        except IntegrityError:  # another worker has begun the same result between the two statements
+            return None
+
+    def beat(self, owner: str, jobs: Mapping[int, int]) -> set[int]:
+        """Say that the jobs (number: fence) are being worked on; return those that no longer are this worker's."""
+        lost = set()
+        with self._change() as connection:
+            for number, fence in jobs.items():
+                mine = (JOBS.c.number == number, JOBS.c.fence == fence, JOBS.c.owner == owner)
+                done = connection.execute(update(JOBS).where(*mine).values(beat=JOBS.c.beat + 1))
+                if done.rowcount == 0:
+                    lost.add(number)
+        return lost
+
+    def stage(self, entry: Entry, stage: str) -> None:
+        """Note the stage a job has come to."""
+        with self._change() as connection:
+            connection.execute(update(JOBS).where(*_still(entry)).values(stage=stage))
+
+    def finish(self, entry: Entry, result: Result) -> bool:
+        """Enter the result of a job and of all that wait for the same; False where it is no longer this worker's."""
+        with self._change() as connection:
+            values = {**asdict(result), "key": entry.result_key, "made_at": now()}
+            mine = connection.execute(update(JOBS).where(*_still(entry)).values(_done(values)))
+            if mine.rowcount == 0:
+                return False
+            if not connection.execute(select(RESULTS.c.key).where(RESULTS.c.key == entry.result_key)).first():
+                connection.execute(insert(RESULTS).values(values))
+            connection.execute(
+                update(JOBS)
+                .where(JOBS.c.result_key == entry.result_key, JOBS.c.state == "waiting")
+                .values(_done(values))
+            )
+            return True
+
+    def try_again(self, entry: Entry) -> bool:
+        """Let a job whose child died wait anew; False where it has had its tries, or is no longer this worker's."""
+        if entry.tries + 1 >= TRIES:
+            return False
+        with self._change() as connection:
+            done = connection.execute(
+                update(JOBS).where(*_still(entry)).values(state="waiting", owner=None, tries=JOBS.c.tries + 1)
+            )
+            return done.rowcount == 1
+
+    def set_aside(self, entry: Entry, result: Result) -> bool:
+        """Give a job up for good: it killed its child or its workers too often. Nobody else's job is touched."""
+        with self._change() as connection:
+            values = {**_done(asdict(result)), "state": "set_aside", "tries": JOBS.c.tries + 1}
+            return connection.execute(update(JOBS).where(*_still(entry)).values(values)).rowcount == 1
+
+    # --- what watchers do --------------------------------------------------------------------------------------
+
+    def running(self) -> Sequence[Entry]:
+        """Return the jobs in workers' hands."""
+        return self.select(select(JOBS).where(JOBS.c.state == "running"))
+
+    def release(self, entry: Entry) -> bool:
+        """Take a job from a worker that has not beaten since `entry` was read, and let it wait anew."""
+        with self._change() as connection:
+            done = connection.execute(
+                update(JOBS)
+                .where(*_still(entry), JOBS.c.beat == entry.beat)
+                .values(state="waiting", owner=None, fence=JOBS.c.fence + 1, deaths=JOBS.c.deaths + 1)
+            )
+            return done.rowcount == 1
+
+
+def now() -> str:
+    """Return the time for people to read, UTC; nothing is decided by it."""
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+
+
+def _still(entry: Entry) -> tuple[Any, ...]:
+    """Return the condition that a job is in the hands that took it when `entry` was read."""
+    return (JOBS.c.number == entry.number, JOBS.c.fence == entry.fence, JOBS.c.state == "running")
+
+
+def _done(result: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the columns of a job that is done."""
+    names = ("status", "problem", "seconds", "summary")
+    return {**{name: result[name] for name in names}, "state": "done", "stage": "", "owner": None, "ended_at": now()}
+
+
+def _one(connection: Connection, condition: Any) -> Entry:
+    return Entry.of(connection.execute(select(JOBS).where(condition)).mappings().one())
+
+
+def _set_up_sqlite(connection: Any, _: object) -> None:
+    """Let readers and one writer work side by side, wait for the writer, and lose nothing that was said to be done."""
+    connection.isolation_level = None  # transactions are begun below
+    for pragma in ("journal_mode=WAL", "synchronous=FULL", "busy_timeout=30000"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    """Begin a change as a writer: a reader that becomes a writer on the way could be refused."""
+    looks_only = connection.get_execution_options().get("looks_only", False)
+    connection.exec_driver_sql("BEGIN" if looks_only else "BEGIN IMMEDIATE")

@@ -1,0 +1,62 @@
+"""The tables of the ledger."""
+
+from typing import Final
+
+from sqlalchemy import JSON, Column, Float, Index, Integer, MetaData, String, Table, text
+
+META: Final = MetaData()
+
+JOBS: Final = Table(
+    "jobs",
+    META,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("id", String(32), nullable=False, unique=True),
+    Column("file_name", String, nullable=False),
+    Column("file_digest", String(64), nullable=False, index=True),
+    Column("size_bytes", Integer, nullable=False),
+    Column("member", String),
+    Column("shop", String(64)),
+    Column("policy", String(64)),
+    Column("material", String),
+    Column("quantity", Integer, nullable=False),
+    Column("settings_digest", String(64), nullable=False),
+    Column("result_key", String(64), nullable=False, index=True),
+    Column("priority", Integer, nullable=False),
+    Column("due", String(10)),
+    Column("customer", String),
+    Column("source", String, nullable=False),
+    Column("idempotency_key", String, unique=True),
+    Column("state", String(10), nullable=False),
+    Column("stage", String, nullable=False, default=""),
+    Column("tries", Integer, nullable=False, default=0),
+    Column("deaths", Integer, nullable=False, default=0),
+    Column("owner", String),
+    Column("fence", Integer, nullable=False, default=0),
+    Column("beat", Integer, nullable=False, default=0),
+    Column("status", String),
+    Column("problem", String),
+    Column("seconds", Float),
+    Column("summary", JSON),
+    Column("submitted_at", String, nullable=False),
+    Column("started_at", String),
+    Column("ended_at", String),
+)
+Index("jobs_in_turn", JOBS.c.state, JOBS.c.priority.desc(), JOBS.c.due, JOBS.c.number)
+Index(
+    "one_run_for_each_result",
+    JOBS.c.result_key,
+    unique=True,
+    sqlite_where=text("state = 'running'"),
+    postgresql_where=text("state = 'running'"),
+)
+
+RESULTS: Final = Table(
+    "results",
+    META,
+    Column("key", String(64), primary_key=True),
+    Column("status", String, nullable=False),
+    Column("problem", String),
+    Column("seconds", Float, nullable=False),
+    Column("summary", JSON, nullable=False),
+    Column("made_at", String, nullable=False),
+)
