@@ -1,9 +1,38 @@
 """Chamfers: sharp edges broken by a small sloped face (ISO 10303-224 `chamfer`)."""
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats, unit, vec
+from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.part import Curve, Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM, SAME_PLACE_MM
+
+RANK = 40
+
+_LARGEST_SHARE = (
+    0.5  # a strip that takes more than this of the larger face it joins is a sloped side, not a broken edge
+)
+_LEAST_TURN_DEG = 5.0  # below this the strip only bends its neighbour
+
+
+@dataclass(frozen=True, slots=True)
+class _Bevel:
+    """One sloped strip: the leg along the larger face it breaks, and the angle counted from that face."""
+
+    width_mm: float
+    angle_deg: float
+
+    def like(self, other: "_Bevel") -> bool:
+        """Return whether two strips have one size."""
+        near = abs(self.width_mm - other.width_mm) <= SAME_PLACE_MM
+        return near and abs(self.angle_deg - other.angle_deg) <= SAME_ANGLE_DEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,3 +48,112 @@ class Chamfer(Feature):
     def callout(self) -> str:
         """Return for example "1 × 45°"."""
         return f"{mm_text(self.width_mm)} × {self.angle_deg:.4g}°"
+
+
+def propose(view: View) -> Iterator[Chamfer]:
+    """Yield sloped faces between two larger ones that would otherwise meet in a sharp outside edge.
+
+    A sloped face that is wide for what it joins is not a broken edge but a sloped side or step of the part.
+    """
+    flats = {face: bevel for face in _candidates(view, Surface.PLANE) if (bevel := _flat_bevel(view, face))}
+    cones = {face: bevel for face in _candidates(view, Surface.CONE) if (bevel := _cone_bevel(view, face))}
+    bevels = flats | cones
+    for faces in _rows_of_one_size(view, bevels):
+        bevel = bevels[faces[0]]
+        outward = view.part.face_normal[list(faces)].sum(axis=0)
+        direction = unit(outward) if np.linalg.norm(outward) > 1e-6 else view.part.face_normal[faces[0]]
+        yield Chamfer(
+            faces=faces,
+            direction=vec(direction),
+            position_mm=vec(view.part.face_centroid_mm[faces[0]]),
+            width_mm=bevel.width_mm,
+            angle_deg=bevel.angle_deg,
+            why=f"a sloped strip {mm_text(bevel.width_mm)} mm wide where two larger faces would meet sharply",
+        )
+
+
+def _candidates(view: View, kind: Surface) -> list[int]:
+    part = view.part
+    return np.flatnonzero((part.face_surface == kind) & view.free & ~view.blends.is_blend).tolist()
+
+
+def _flat_bevel(view: View, face: int) -> _Bevel | None:
+    """Return legs and angle of a flat strip between two parallel outside edges; None where it is no broken edge."""
+    part = view.part
+    edges = [e for e in view.around[face] if part.edge_curve[e] == Curve.LINE]
+    if any(view.concave[e] for e in view.around[face]) or _follows_frame(view, face):
+        return None
+    edges.sort(key=lambda e: (-float(part.edge_length_mm[e]), e))
+    best: _Bevel | None = None
+    for i, first in enumerate(edges):
+        for second in edges[i + 1 :]:
+            bevel = _between(view, face, first, second)
+            if bevel is not None and (best is None or bevel.width_mm < best.width_mm):
+                best = bevel
+    return best
+
+
+def _follows_frame(view: View, face: int) -> bool:
+    """Return whether a face looks along one of the part's main directions: then it is what others were cut from."""
+    looks = np.abs(view.frame @ view.part.face_axis[face])
+    return bool(looks.max() > np.cos(np.radians(SAME_ANGLE_DEG)))
+
+
+def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
+    part = view.part
+    one, two = view.across(first, face), view.across(second, face)
+    if one == two or not (view.convex[first] and view.convex[second]):
+        return None
+    ridge = part.edge_tangent[first]
+    if abs(float(ridge @ part.edge_tangent[second])) < np.cos(np.radians(SAME_ANGLE_DEG)):
+        return None
+    gap = part.edge_mid_mm[second] - part.edge_mid_mm[first]
+    strip = float(np.linalg.norm(gap - (gap @ ridge) * ridge))
+    turn_one, turn_two = (180.0 - float(part.edge_angle_deg[e]) for e in (first, second))
+    corner = turn_one + turn_two  # how far the two faces would turn at the sharp edge
+    if not min(turn_one, turn_two) > _LEAST_TURN_DEG or not corner < 180.0 - _LEAST_TURN_DEG:
+        return None
+    leg_one, leg_two = (
+        strip * math.sin(math.radians(t)) / math.sin(math.radians(corner)) for t in (turn_two, turn_one)
+    )
+    room_one, room_two = _room(view, one, ridge, first), _room(view, two, ridge, second)
+    room, leg, turn = max((room_one, leg_one, turn_one), (room_two, leg_two, turn_two))
+    return _Bevel(leg, turn) if leg <= _LARGEST_SHARE * (room + leg) else None
+
+
+def _room(view: View, face: int, ridge: Floats, edge: int) -> float:
+    """Return how far a neighbour reaches away from the edge, across it, in millimetres."""
+    offset = view.points_of((face,)) - view.part.edge_mid_mm[edge]
+    return float(np.linalg.norm(offset - (offset @ ridge)[:, None] * ridge, axis=1).max())
+
+
+def _cone_bevel(view: View, face: int) -> _Bevel | None:
+    """Return legs and angle of a conical strip between a flat end and a cylinder on one axis; None elsewhere."""
+    part = view.part
+    if any(view.concave[e] for e in view.around[face]):
+        return None
+    rims = [e for e in view.around[face] if part.edge_curve[e] == Curve.CIRCLE and view.convex[e]]
+    radii = [float(part.edge_radius_mm[e]) for e in rims]
+    if len(rims) < 2 or max(radii) - min(radii) <= SAME_LENGTH_MM:
+        return None
+    beside = {view.across(e, face) for e in rims}
+    kinds = {Surface(int(part.face_surface[f])) for f in beside}
+    if not kinds & {Surface.CYLINDER, Surface.CONE} or not kinds & {Surface.PLANE, Surface.CYLINDER}:
+        return None
+    radial = max(radii) - min(radii)
+    half = float(part.face_half_angle_deg[face])
+    axial = radial / math.tan(math.radians(half))
+    if max(radial, axial) > _LARGEST_SHARE * max(radii):
+        return None
+    return _Bevel(axial, half)
+
+
+def _rows_of_one_size(view: View, bevels: dict[int, _Bevel]) -> list[tuple[int, ...]]:
+    """Return the strips grouped: those that touch and have one width and angle are one chamfer."""
+    part = view.part
+    pairs = []
+    for left, right in part.edge_faces.tolist():
+        if left in bevels and right in bevels and left != right and bevels[left].like(bevels[right]):
+            pairs.append((left, right))
+    label = groups(part.n_faces, np.array(pairs, dtype=np.int64))
+    return members(label, bevels)

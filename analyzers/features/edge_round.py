@@ -1,9 +1,14 @@
 """Edge rounds: rounded outside edges, made by a form cutter or in many passes (ISO 10303-224 `edge_round`)."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+from analyzers.features._chains import blend_chains
+from analyzers.features._view import View
 from analyzers.model.feature import FaceClass, Feature, mm_text
+
+RANK = 31
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,3 +24,16 @@ class EdgeRound(Feature):
     def callout(self) -> str:
         """Return for example "R3"."""
         return f"R{mm_text(self.radius_mm)}"
+
+
+def propose(view: View) -> Iterator[EdgeRound]:
+    """Yield the chains of bulging blend faces: round, smooth into the faces on both sides (ISO 10303-224 `edge_round`)."""
+    for chain in blend_chains(view, concave=False):
+        yield EdgeRound(
+            faces=chain.faces,
+            direction=chain.direction,
+            position_mm=chain.position_mm,
+            radius_mm=chain.radius_mm,
+            variable=chain.variable,
+            why=f"bulging, smooth into its neighbours on both sides, {len(chain.faces)} face(s) of one radius in a row",
+        )

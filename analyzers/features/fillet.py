@@ -1,9 +1,14 @@
 """Fillets: rounded inside corners, where the cutter's own radius stays (ISO 10303-224 `fillet`)."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+from analyzers.features._chains import blend_chains
+from analyzers.features._view import View
 from analyzers.model.feature import FaceClass, Feature, mm_text
+
+RANK = 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,3 +24,16 @@ class Fillet(Feature):
     def callout(self) -> str:
         """Return for example "R3"."""
         return f"R{mm_text(self.radius_mm)}"
+
+
+def propose(view: View) -> Iterator[Fillet]:
+    """Yield the chains of hollow blend faces: round, smooth into the faces on both sides (ISO 10303-224 `fillet`)."""
+    for chain in blend_chains(view, concave=True):
+        yield Fillet(
+            faces=chain.faces,
+            direction=chain.direction,
+            position_mm=chain.position_mm,
+            radius_mm=chain.radius_mm,
+            variable=chain.variable,
+            why=f"hollow, smooth into its neighbours on both sides, {len(chain.faces)} face(s) of one radius in a row",
+        )

@@ -1,9 +1,20 @@
 """Round holes: plain, counterbored, countersunk, stepped (ISO 10303-224 `round_hole`, `counterbore_hole`)."""
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
+import numpy as np
+
+from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats, vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.part import Surface
+from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
+
+RANK = 20
 
 Bottom = Literal["through", "flat", "conical", "spherical", "into_void"]
 Entry = Literal["flat", "inclined", "curved"]
@@ -92,3 +103,190 @@ class SteppedHole(Hole):
     def callout(self) -> str:
         """Return each length from the entry down, for example "⌀12 ↧5, ⌀8 ↧20"."""
         return ", ".join(f"⌀{mm_text(s.diameter_mm)} ↧{mm_text(s.depth_mm)}" for s in self.segments)
+
+
+def propose(view: View) -> Iterator[Hole]:
+    """Yield every bore that one or more drills can make from one side, whatever cuts across it."""
+    for bore in find_bores(view):
+        for whole in _without_ring_grooves(bore):
+            hole = _hole(view, whole)
+            if hole is not None:
+                yield hole
+
+
+def _without_ring_grooves(bore: Bore) -> Iterator[Bore]:
+    """Yield the bore without lengths that are wider than both their neighbours: those are grooves turned inside it."""
+    lengths = bore.lengths
+    groove = [
+        0 < i < len(lengths) - 1
+        and not each.cone
+        and each.radius > lengths[i - 1].radius + SAME_PLACE_MM
+        and each.radius > lengths[i + 1].radius + SAME_PLACE_MM
+        for i, each in enumerate(lengths)
+    ]
+    if not any(groove):
+        yield bore
+        return
+    kept = [each for each, out in zip(lengths, groove, strict=True) if not out]
+    yield Bore(bore.origin, bore.axis, kept, [], bore.low_bottom, bore.high_bottom)
+
+
+def _hole(view: View, bore: Bore) -> Hole | None:
+    """Return the bore as a hole; None where both ends are closed, so no drill gets in."""
+    low_closed, high_closed = _closed(bore, bore.lengths[0], low=True), _closed(bore, bore.lengths[-1], low=False)
+    if low_closed and high_closed:
+        return None
+    from_high = low_closed or (not high_closed and _prefer_high(view, bore))
+    lengths = _from_entry(bore, from_high)
+    mouth = _mouth(view, bore, from_high)
+    tip = lengths[-1] if _is_tip(lengths[-1]) and (low_closed or high_closed) else None
+    body = [each for each in lengths if each is not tip]
+    if not body:
+        return None
+    edge = body[0] if len(body) > 1 and is_broken_edge(body[0], body[1]) else None
+    exit_edge = body[-1] if len(body) > 1 and tip is None and is_broken_edge(body[-1], body[-2]) else None
+    body = [each for each in body if each is not edge and each is not exit_edge]
+    direction = bore.axis if from_high else -bore.axis
+    top, end = _place(lengths[0], from_high, first=True), _place(body[-1], from_high, first=False)
+    if exit_edge is not None:
+        end = _place(exit_edge, from_high, first=False)
+    segments = tuple(_segment(each, from_high) for each in body)
+    dropped = {face for each in (edge, exit_edge) if each is not None for face in each.faces}
+    narrow = min(segments, key=lambda s: (s.end_diameter_mm, s.diameter_mm)).end_diameter_mm
+    depth = abs(top - end)
+    closed = low_closed or high_closed
+    shared = {
+        "faces": tuple(face for face in bore.faces if face not in dropped),
+        "direction": vec(direction),
+        "position_mm": vec(bore.origin + top * bore.axis),
+        "diameter_mm": narrow,
+        "depth_mm": depth,
+        "through": not closed,
+        "bottom": _bottom_word(view, bore, tip, closed, from_high),
+        "point_angle_deg": None if tip is None else _cone_angle_deg(tip),
+        "depth_ratio": depth / narrow,
+        "entry": mouth[0],
+        "entry_angle_deg": mouth[1],
+        "segments": segments,
+    }
+    return _named(shared, segments)
+
+
+def _named(shared: dict[str, Any], segments: tuple[Segment, ...]) -> Hole:
+    """Return the plainest kind of hole that the segments, from the entry down, amount to."""
+    if len(segments) == 1 and segments[0].shape == "cylinder":
+        return RoundHole(**shared, why="one hollow cylinder of more than half a turn, open to a drill")
+    if len(segments) == 2 and segments[1].shape == "cylinder":
+        first, second = segments
+        if first.shape == "cylinder" and first.diameter_mm > second.diameter_mm:
+            return CounterboreHole(
+                **shared,
+                counterbore_diameter_mm=first.diameter_mm,
+                counterbore_depth_mm=first.depth_mm,
+                why="a wide flat-bottomed bore and a narrow one on one axis",
+            )
+        if first.shape == "cone" and abs(first.end_diameter_mm - second.diameter_mm) <= 2 * SAME_PLACE_MM:
+            half = math.degrees(math.atan2(first.diameter_mm - first.end_diameter_mm, 2 * first.depth_mm))
+            return CountersunkHole(
+                **shared,
+                countersink_diameter_mm=first.diameter_mm,
+                countersink_angle_deg=2 * half,
+                why="a conical entry that narrows to the drilled diameter",
+            )
+    return SteppedHole(**shared, why=f"{len(segments)} lengths of different diameter or taper on one axis")
+
+
+def _closed(bore: Bore, last: Length, low: bool) -> bool:
+    """Return whether one end of the bore is closed by a bottom or a drill point."""
+    bottom = bore.low_bottom if low else bore.high_bottom
+    if bottom is not None:
+        return True
+    end_radius = last.low_radius if low else last.high_radius
+    return last.cone and end_radius <= SAME_PLACE_MM
+
+
+def _is_tip(length: Length) -> bool:
+    return length.cone and min(length.low_radius, length.high_radius) <= SAME_PLACE_MM
+
+
+def _prefer_high(view: View, bore: Bore) -> bool:
+    """Return which open end is the entry: the wider one, then one that opens to the outside, then a fixed choice."""
+    low, high = bore.lengths[0], bore.lengths[-1]
+    if abs(low.low_radius - high.high_radius) > SAME_PLACE_MM:
+        return high.high_radius > low.low_radius
+    outside = [_opens_outside(view, bore, length, sign) for length, sign in ((low, -1.0), (high, 1.0))]
+    if outside[0] != outside[1]:
+        return outside[1]
+    lead = bore.axis[np.argmax(np.abs(np.round(bore.axis, 6)))]
+    return bool(lead > 0)
+
+
+def _rim_faces(view: View, length: Length, axis: Floats, sign: float) -> list[int]:
+    """Return the faces met in outside corners at one end of a length; broken edges are looked through."""
+    part = view.part
+    found: dict[int, None] = {}
+    middle = part.face_centroid_mm[list(length.faces)].mean(axis=0)
+    for face in length.faces:
+        for edge in view.around[face]:
+            if not view.convex[edge] or float((part.edge_mid_mm[edge] - middle) @ axis) * sign <= 0:
+                continue
+            beside = view.across(edge, face)
+            if beside not in length.faces:
+                found[beside] = None
+    return list(found)
+
+
+def _opens_outside(view: View, bore: Bore, length: Length, sign: float) -> bool:
+    """Return whether one end opens to something else than another bore."""
+    part = view.part
+    rim = _rim_faces(view, length, bore.axis, sign)
+    into_bore = [part.face_surface[f] == Surface.CYLINDER and bool(part.face_concave[f]) for f in rim]
+    return not into_bore or not all(into_bore)
+
+
+def _from_entry(bore: Bore, from_high: bool) -> list[Length]:
+    return bore.lengths[::-1] if from_high else list(bore.lengths)
+
+
+def _place(length: Length, from_high: bool, first: bool) -> float:
+    """Return where on the axis a length begins (first) or ends, seen from the entry."""
+    return length.high if from_high == first else length.low
+
+
+def _segment(length: Length, from_high: bool) -> Segment:
+    start, end = (length.high_radius, length.low_radius) if from_high else (length.low_radius, length.high_radius)
+    wide, narrow = max(start, end), min(start, end)
+    return Segment(
+        shape="cone" if length.cone else "cylinder",
+        diameter_mm=2 * wide,
+        end_diameter_mm=2 * narrow,
+        depth_mm=length.high - length.low,
+    )
+
+
+def _cone_angle_deg(length: Length) -> float:
+    return 2 * math.degrees(math.atan2(abs(length.high_radius - length.low_radius), length.high - length.low))
+
+
+def _bottom_word(view: View, bore: Bore, tip: Length | None, closed: bool, from_high: bool) -> Bottom:
+    if tip is not None:
+        return "conical"
+    if closed:
+        face = bore.low_bottom if from_high else bore.high_bottom
+        return "flat" if face is None or view.part.face_surface[face] == Surface.PLANE else "spherical"
+    last, sign = (bore.lengths[0], -1.0) if from_high else (bore.lengths[-1], 1.0)
+    return "through" if _opens_outside(view, bore, last, sign) else "into_void"
+
+
+def _mouth(view: View, bore: Bore, from_high: bool) -> tuple[Entry, float]:
+    """Return the form of the entry face and the angle between its normal and the axis in degrees."""
+    part = view.part
+    first, sign = (bore.lengths[-1], 1.0) if from_high else (bore.lengths[0], -1.0)
+    rim = _rim_faces(view, first, bore.axis, sign)
+    planes = [f for f in rim if part.face_surface[f] == Surface.PLANE]
+    if rim and not planes and not all(part.face_surface[f] == Surface.CONE for f in rim):
+        return "curved", 0.0
+    angles = [float(part.face_axis[f] @ bore.axis) * sign for f in planes]
+    facing = [math.degrees(math.acos(max(-1.0, min(1.0, a)))) for a in angles if a > 0.05]
+    tilt = min(facing, default=0.0)
+    return ("inclined", tilt) if tilt > SMOOTH_DEG else ("flat", 0.0)

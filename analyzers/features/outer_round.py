@@ -1,9 +1,21 @@
 """Outer rounds of turned bodies: cylinders and tapers about the turning axis (ISO 14649-12 `outer_round`)."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+import numpy as np
+
+from analyzers.features._turning import turning_axis
+from analyzers.features._view import View
+from analyzers.model.arrays import vec
+from analyzers.model.facegraph import members
 from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.part import Surface
+
+RANK = 15
+
+_HALF_TURN_DEG = 180.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,3 +32,29 @@ class OuterRound(Feature):
     def callout(self) -> str:
         """Return for example "⌀25 × 40"."""
         return f"⌀{mm_text(self.diameter_mm)} × {mm_text(self.length_mm)}"
+
+
+def propose(view: View) -> Iterator[OuterRound]:
+    """Yield the bulging cylinders and cones about the turning axis, faces of one surface together."""
+    part = view.part
+    axis = turning_axis(view)
+    if axis is None:
+        return
+    kind = np.isin(part.face_surface, (Surface.CYLINDER, Surface.CONE))
+    round_ = kind & ~part.face_concave & view.free & ~view.blends.is_blend
+    for faces in members(view.surface, np.flatnonzero(round_).tolist()):
+        if not axis.carries(part, faces[0]) or part.face_span_deg[list(faces)].sum() <= _HALF_TURN_DEG:
+            continue
+        offset = view.points_of(faces) - axis.point_mm
+        along = offset @ axis.direction
+        across = np.linalg.norm(offset - along[:, None] * axis.direction, axis=1)
+        cone = part.face_surface[faces[0]] == Surface.CONE
+        yield OuterRound(
+            faces=faces,
+            direction=vec(part.face_normal[faces[0]]),
+            position_mm=vec(axis.point_mm + 0.5 * (along.min() + along.max()) * axis.direction),
+            diameter_mm=2 * float(across.max() if cone else part.face_radius_mm[faces[0]]),
+            length_mm=float(np.ptp(along)),
+            taper_deg=float(part.face_half_angle_deg[faces[0]]) if cone else 0.0,
+            why="bulging, about the turning axis",
+        )

@@ -1,9 +1,14 @@
 """Pockets: closed all round or open at a side, with a floor or through (ISO 14649-10 `closed_pocket`, `open_pocket`)."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
+from analyzers.features._hollow_form import Shaped, shaped_hollows
+from analyzers.features._view import View
 from analyzers.model.feature import FaceClass, Feature, mm_text
+
+RANK = 50
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,3 +47,37 @@ class OpenPocket(Pocket):
     """Open at one or more sides, and not of the plain form of a slot or a step."""
 
     kind: ClassVar[str] = "open_pocket"
+
+
+def propose(view: View) -> Iterator[Pocket]:
+    """Yield hollows with walls all round, with a floor or through, and open ones that are no plain slot or step."""
+    for shape in shaped_hollows(view):
+        if shape.obround:
+            continue
+        if shape.form in ("closed", "passage"):
+            yield ClosedPocket(**_fields(shape), why=_why(shape))
+        elif shape.form == "open":
+            yield OpenPocket(**_fields(shape), why="a floor with walls that runs out at an outer side of the part")
+
+
+def _why(shape: Shaped) -> str:
+    if shape.through:
+        return "walls all round, open at two opposite sides"
+    return "walls all round, open one way only"
+
+
+def _fields(shape: Shaped) -> dict[str, Any]:
+    radius = shape.corner_radius_mm
+    return {
+        "faces": shape.hollow.faces,
+        "direction": shape.direction,
+        "position_mm": shape.position_mm,
+        "depth_mm": shape.depth_mm,
+        "length_mm": shape.length_mm,
+        "width_mm": shape.width_mm,
+        "through": shape.through,
+        "corner_radius_mm": radius,
+        "floor_radius_mm": shape.floor_radius_mm,
+        "islands": shape.islands,
+        "depth_ratio": shape.depth_mm / (2 * radius) if radius else None,
+    }

@@ -1,0 +1,263 @@
+"""Round hollow faces about one axis, put in order: the lengths of a drilling, its bottom, and where it opens."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats, unit
+from analyzers.model.facegraph import groups, members
+from analyzers.model.part import Part, Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+
+_HALF_TURN_DEG = 181.0  # a round face that wraps the tool by more than half is a hole; at half it is the end of a slot
+_CHAMFER_RATIO = 1.4  # a cone that opens a hole by less than this is a broken edge, not a seat for a screw head
+
+
+@dataclass(slots=True)
+class Length:
+    """One length of a bore on its axis, in millimetres along `axis` from `origin`: low to high."""
+
+    faces: tuple[int, ...]
+    cone: bool
+    low: float
+    high: float
+    low_radius: float
+    high_radius: float
+
+    @property
+    def radius(self) -> float:
+        """Largest radius."""
+        return max(self.low_radius, self.high_radius)
+
+
+@dataclass(slots=True)
+class Bore:
+    """Coaxial lengths that run into one another, sorted along the axis."""
+
+    origin: Floats
+    axis: Floats
+    lengths: list[Length]
+    shoulders: list[int] = field(default_factory=list)  # flat rings between two lengths
+    low_bottom: int | None = None  # face that closes it; None = open
+    high_bottom: int | None = None
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        """All faces, bottoms and shoulders included."""
+        found = [face for length in self.lengths for face in length.faces] + self.shoulders
+        found += [face for face in (self.low_bottom, self.high_bottom) if face is not None]
+        return tuple(sorted(set(found)))
+
+
+def find_bores(view: View) -> list[Bore]:
+    """Return the bores of a part: hollow cylinders of more than half a turn with what continues them on their axis."""
+    lengths = [*_cylinders(view), *_cones(view)]
+    owner = {face: i for i, length in enumerate(lengths) for face in length.faces}
+    pairs, shoulder = _touching(view, lengths, owner)
+    label = groups(len(lengths), pairs)
+    bores = []
+    for rows in members(label):
+        chain = [lengths[i] for i in rows]
+        if all(each.cone for each in chain) and not _tapered_bore(view, chain):
+            continue
+        bores.append(_bore(view, chain, shoulder))
+    return bores
+
+
+def _axis_line(part: Part, face: int) -> tuple[Floats, Floats]:
+    return part.face_origin_mm[face], part.face_axis[face]
+
+
+def _cylinders(view: View) -> list[Length]:
+    """Return hollow cylinders of one surface, joined through air, that wrap more than half a turn."""
+    part = view.part
+    hollow = (part.face_surface == Surface.CYLINDER) & part.face_concave & view.free & ~view.blends.is_blend
+    found = []
+    for faces in members(view.surface, np.flatnonzero(hollow).tolist()):
+        origin, axis = _axis_line(part, faces[0])
+        spans = {face: _along(view, face, origin, axis) for face in faces}
+        for run in _runs(view, faces, spans, origin, axis):
+            if _wrap_deg(part, run, spans) > _HALF_TURN_DEG:
+                radius = float(part.face_radius_mm[run[0]])
+                low, high = min(spans[f][0] for f in run), max(spans[f][1] for f in run)
+                found.append(Length(tuple(sorted(run)), False, low, high, radius, radius))
+    return found
+
+
+def _along(view: View, face: int, origin: Floats, axis: Floats) -> tuple[float, float]:
+    place = (view.points_of((face,)) - origin) @ axis
+    return float(place.min()), float(place.max())
+
+
+def _runs(
+    view: View, faces: tuple[int, ...], spans: dict[int, tuple[float, float]], origin: Floats, axis: Floats
+) -> list[list[int]]:
+    """Return the faces grouped along the axis: a gap stays within one group if the axis runs through air there."""
+    order = sorted(faces, key=lambda f: spans[f])
+    runs, reach = [[order[0]]], spans[order[0]][1]
+    for face in order[1:]:
+        start = spans[face][0]
+        if start <= reach + SAME_PLACE_MM or _air_between(view, origin + reach * axis, origin + start * axis):
+            runs[-1].append(face)
+        else:
+            runs.append([face])
+        reach = max(reach, spans[face][1])
+    return runs
+
+
+def _air_between(view: View, start: Floats, end: Floats) -> bool:
+    length = float(np.linalg.norm(end - start))
+    middle = 0.5 * (start + end)
+    if view.geometry.inside(middle[None])[0]:
+        return False
+    ways = np.stack([end - middle, start - middle]) / (0.5 * length)
+    distance, _ = view.geometry.first_hits(np.stack([middle, middle]), ways)
+    return bool((distance >= 0.5 * length - view.lookouts.lift_mm).all())
+
+
+def _wrap_deg(part: Part, run: list[int], spans: dict[int, tuple[float, float]]) -> float:
+    """Return the largest turn that the faces of a run cover together at one place of the axis."""
+    best = 0.0
+    for face in run:
+        middle = 0.5 * sum(spans[face])
+        there = sum(float(part.face_span_deg[f]) for f in run if spans[f][0] <= middle <= spans[f][1])
+        best = max(best, there)
+    return best
+
+
+def _cones(view: View) -> list[Length]:
+    """Return hollow cones, faces of one surface together."""
+    part = view.part
+    hollow = (part.face_surface == Surface.CONE) & part.face_concave & view.free & ~view.blends.is_blend
+    found = []
+    for faces in members(view.surface, np.flatnonzero(hollow).tolist()):
+        if part.face_span_deg[list(faces)].sum() <= _HALF_TURN_DEG:
+            continue
+        tip, axis = _axis_line(part, faces[0])
+        spans = [_along(view, face, tip, axis) for face in faces]
+        low, high = max(0.0, min(s[0] for s in spans)), max(s[1] for s in spans)
+        slope = float(np.tan(np.radians(part.face_half_angle_deg[faces[0]])))
+        found.append(Length(faces, True, low, high, low * slope, high * slope))
+    return found
+
+
+def _tapered_bore(view: View, chain: list[Length]) -> bool:
+    """Return whether cones alone form a bore: longer than they widen, so drilled or reamed, not a chamfer or a seat."""
+    return any(each.high - each.low > abs(each.high_radius - each.low_radius) for each in chain)
+
+
+def _touching(
+    view: View, lengths: list[Length], owner: dict[int, int]
+) -> tuple[Floats, dict[frozenset[int], list[int]]]:
+    """Return pairs of lengths on one axis that share an edge or a flat ring, and the rings of each pair."""
+    part = view.part
+    pairs: set[tuple[int, int]] = set()
+    rings: dict[frozenset[int], list[int]] = {}
+    for face, i in owner.items():
+        for edge in view.around[face]:
+            beside = view.across(edge, face)
+            if beside in owner and owner[beside] != i and _coaxial(part, face, beside):
+                pairs.add((min(i, owner[beside]), max(i, owner[beside])))
+            elif beside >= 0 and _is_ring(view, beside, face):
+                for other in _ring_mates(view, beside, face, owner):
+                    j = owner[other]
+                    if j != i:
+                        pairs.add((min(i, j), max(i, j)))
+                        rings.setdefault(frozenset((i, j)), []).append(beside)
+    return np.array(sorted(pairs), dtype=np.int64).reshape(-1, 2), rings
+
+
+def _coaxial(part: Part, first: int, second: int) -> bool:
+    axis, other = part.face_axis[first], part.face_axis[second]
+    if abs(float(axis @ other)) < np.cos(np.radians(SAME_ANGLE_DEG)):
+        return False
+    offset = part.face_origin_mm[second] - part.face_origin_mm[first]
+    return float(np.linalg.norm(offset - (offset @ axis) * axis)) <= SAME_PLACE_MM
+
+
+def _is_ring(view: View, plane: int, face: int) -> bool:
+    part = view.part
+    if part.face_surface[plane] != Surface.PLANE or not view.free[plane]:
+        return False
+    square = abs(float(part.face_axis[plane] @ part.face_axis[face])) > np.cos(np.radians(SAME_ANGLE_DEG))
+    return square and face in view.corners[plane]
+
+
+def _ring_mates(view: View, plane: int, face: int, owner: dict[int, int]) -> list[int]:
+    """Return the round faces on the far side of a flat ring: coaxial with `face`, narrower, met in an outside corner."""
+    part = view.part
+    if not _within(view, plane, face):
+        return []
+    beside = {view.across(edge, plane) for edge in view.around[plane] if view.convex[edge]}
+    return sorted(f for f in beside if f in owner and _coaxial(part, face, f))
+
+
+def _within(view: View, plane: int, face: int) -> bool:
+    """Return whether a flat face stays within the radius of the bore that stands on it."""
+    part = view.part
+    reach = float(part.face_radius_mm[face])
+    if not np.isfinite(reach):
+        return True
+    offset = view.points_of((plane,)) - part.face_origin_mm[face]
+    axis = part.face_axis[face]
+    across = np.linalg.norm(offset - (offset @ axis)[:, None] * axis, axis=1)
+    return bool(across.max() <= reach + view.lookouts.lift_mm)
+
+
+def _bore(view: View, chain: list[Length], shoulder: dict[frozenset[int], list[int]]) -> Bore:
+    """Return a chain as one bore on the axis of its longest cylinder."""
+    part = view.part
+    lead = max(chain, key=lambda each: (not each.cone, each.high - each.low)).faces[0]
+    origin, axis = _axis_line(part, lead)
+    placed = []
+    for each in chain:
+        shift = float((part.face_origin_mm[each.faces[0]] - origin) @ axis)
+        turned = float(part.face_axis[each.faces[0]] @ axis) < 0
+        ends = [(each.low, each.low_radius), (each.high, each.high_radius)]
+        ends = sorted((shift + (-place if turned else place), radius) for place, radius in ends)
+        placed.append(Length(each.faces, each.cone, ends[0][0], ends[1][0], ends[0][1], ends[1][1]))
+    placed.sort(key=lambda each: each.low + each.high)
+    own = {face for each in chain for face in each.faces}
+    rings = sorted({ring for found in shoulder.values() for ring in found if own & set(view.corners[ring])})
+    bore = Bore(origin, unit(axis), placed, rings)
+    bore.low_bottom = _bottom(view, bore, placed[0], -1.0)
+    bore.high_bottom = _bottom(view, bore, placed[-1], 1.0)
+    return bore
+
+
+def _bottom(view: View, bore: Bore, last: Length, side: float) -> int | None:
+    """Return the flat or ball-shaped face that closes one end; None where it is open or ends in a cone's tip."""
+    part = view.part
+    for face in last.faces:
+        for beside in view.corners[face] + _smooth_neighbours(view, face):
+            if beside in bore.shoulders or beside in last.faces or not view.free[beside]:
+                continue
+            looks = float(part.face_normal[beside] @ bore.axis) * side
+            if part.face_surface[beside] == Surface.PLANE:
+                square = looks < -np.cos(np.radians(SAME_ANGLE_DEG))
+                if square and _within(view, beside, face) and not _island(view, beside, face):
+                    return beside
+            elif part.face_surface[beside] == Surface.SPHERE and part.face_concave[beside] and looks < 0:
+                return beside
+    return None
+
+
+def _smooth_neighbours(view: View, face: int) -> list[int]:
+    return [view.across(edge, face) for edge in view.around[face] if view.smooth[edge]]
+
+
+def _island(view: View, plane: int, face: int) -> bool:
+    """Return whether something stands on the flat bottom: then it is the floor of a pocket or a ring groove."""
+    part = view.part
+    for other in view.corners[plane]:
+        if part.face_surface[other] == Surface.CYLINDER and part.face_concave[other]:
+            continue
+        if part.face_surface[other] in (Surface.CYLINDER, Surface.PLANE, Surface.CONE) and other != face:
+            return True
+    return False
+
+
+def is_broken_edge(length: Length, neighbour: Length) -> bool:
+    """Return whether a cone at a bore's mouth only breaks its edge."""
+    return length.cone and not neighbour.cone and length.radius < _CHAMFER_RATIO * neighbour.radius

@@ -1,0 +1,191 @@
+"""Hollows: groups of faces that bound one removed volume. Pockets, slots and steps are hollows of different openness.
+
+Faces of one removed volume meet in inside corners; where two volumes cross, their faces meet in outside corners. So the
+groups joined by inside corners (blends looked through) are the hollows, or pieces of them. Pieces that lie on a common
+surface and see one another through air are one hollow that another feature cut apart.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.facegraph import groups, members
+from analyzers.model.part import Surface
+from analyzers.tolerance import SAME_ANGLE_DEG
+
+_NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
+_OPEN_SHARE = 0.98  # lookouts that must leave the part for a direction to be open; the rest covers mesh facets
+
+
+@dataclass(frozen=True, slots=True)
+class Hollow:
+    """One removed volume as far as its faces tell."""
+
+    faces: tuple[int, ...]
+    frame: Floats  # (3, 3) rows: directions in which it was looked at
+    open_share: Floats  # (6,) share of lookouts that leave the part along +-each row: + row 0, - row 0, + row 1, ...
+    bordered: Bools  # (6,) its border meets an outer face that looks that way
+    facing_walls: bool  # two of its faces, or parts of one, look at one another
+
+    @property
+    def open_ways(self) -> tuple[int, ...]:
+        """Numbers of the open directions, 2 i for + row i, 2 i + 1 for - row i."""
+        runs_out = self.bordered & (self.open_share > 1.0 - _OPEN_SHARE)
+        return tuple(int(i) for i in np.flatnonzero((self.open_share >= _OPEN_SHARE) | runs_out))
+
+    def way(self, number: int) -> Floats:
+        """Return the unit vector of one direction."""
+        row = self.frame[number // 2]
+        return row if number % 2 == 0 else -row
+
+
+def find_hollows(view: View) -> list[Hollow]:
+    """Return the hollows among the free faces."""
+    label, seeds = _pieces(view)
+    label = _rejoined(view, label, seeds)
+    found = []
+    in_hollow = np.zeros(view.part.n_faces, dtype=bool)
+    kept = {int(label[face]) for face in np.flatnonzero(seeds)}
+    candidates = [face for face in np.flatnonzero(_usable(view)).tolist() if int(label[face]) in kept]
+    in_hollow[candidates] = True
+    for faces in members(label, candidates):
+        frame = _frame_of(view, faces)
+        ways = np.stack([frame[0], -frame[0], frame[1], -frame[1], frame[2], -frame[2]])
+        rows = view.lookouts.of(faces)
+        share = view.lookouts.escapes(rows, ways).mean(axis=0) if len(rows) else np.zeros(6)
+        found.append(Hollow(faces, frame, share, _bordered(view, faces, ways, in_hollow), _walls_face(view, faces)))
+    return found
+
+
+def _usable(view: View) -> Bools:
+    return view.free & ~view.blends.is_blend
+
+
+def _pieces(view: View) -> tuple[Ints, Bools]:
+    """Return (F,) group numbers by inside corners and (F,) which faces have one, or are hollow themselves."""
+    part, blends = view.part, view.blends
+    usable = _usable(view)
+    left, right = part.edge_faces.T
+    both = (left >= 0) & (right >= 0)
+    both[both] = usable[left[both]] & usable[right[both]]
+    base = _boss_bases(view)
+    corner = both & view.concave
+    corner[corner] = ~(base[left[corner]] | base[right[corner]])
+    hollow_face = part.face_concave & usable
+    run_on = both & view.smooth
+    run_on[run_on] = (
+        hollow_face[left[run_on]]
+        | hollow_face[right[run_on]]
+        | (view.surface[left[run_on]] == view.surface[right[run_on]])
+    )
+    inner = blends.concave[blends.join_blend]
+    joins = blends.joins[inner]
+    joins = joins[usable[joins].all(axis=1)] if len(joins) else joins
+    if len(joins):
+        joins = joins[~base[joins].any(axis=1)]
+    edges = corner | run_on
+    label = groups(part.n_faces, np.concatenate([np.c_[left[edges], right[edges]], joins]))
+    seeds = hollow_face.copy()
+    seeds[left[corner]] = True
+    seeds[right[corner]] = True
+    seeds[joins.ravel()] = True
+    return label, seeds
+
+
+def _boss_bases(view: View) -> Bools:
+    """Return (F,) flat faces whose outer border is all outside corners: what stands on them is a boss."""
+    part = view.part
+    outer = part.coedge_loop == 0
+    n = part.n_faces
+    inner_corner = view.concave[part.coedge_edge]
+    on_border = np.bincount(part.coedge_face[outer & inner_corner], minlength=n)
+    inside = np.bincount(part.coedge_face[~outer & inner_corner], minlength=n)
+    fillet_border = np.zeros(n, dtype=bool)
+    blend_edge = view.smooth.copy()
+    beside = part.edge_faces
+    for side in (0, 1):
+        other = beside[:, 1 - side]
+        fillet = blend_edge & (other >= 0) & view.blends.is_blend[other] & view.blends.concave[other]
+        on = np.isin(part.coedge_edge, np.flatnonzero(fillet)) & outer
+        fillet_border[part.coedge_face[on]] = True
+    base: Bools = (on_border == 0) & (inside > 0) & ~fillet_border & (part.face_surface == Surface.PLANE)
+    return base
+
+
+def _rejoined(view: View, label: Ints, seeds: Bools) -> Ints:
+    """Return the groups after joining pieces of one surface that see one another."""
+    part = view.part
+    usable = np.flatnonzero(_usable(view) & ~view.supporting)
+    kept = {int(label[face]) for face in np.flatnonzero(seeds)}
+    of_hollow = np.array([int(label[face]) in kept for face in range(part.n_faces)])
+    order = np.argsort(view.surface[usable], kind="stable")
+    pairs: list[tuple[int, int]] = []
+    sorted_faces = usable[order]
+    cuts = np.flatnonzero(np.diff(view.surface[sorted_faces])) + 1
+    for faces in np.split(sorted_faces, cuts):
+        if len(faces) < 2 or not of_hollow[faces].any():
+            continue
+        gap = np.linalg.norm(part.face_centroid_mm[faces][:, None] - part.face_centroid_mm[faces][None], axis=2)
+        for i, near in enumerate(np.argsort(gap, axis=1, kind="stable")[:, 1 : _NEIGHBOURS + 1]):
+            for j in near.tolist():
+                first, second = int(faces[i]), int(faces[j])
+                if label[first] == label[second] or not (of_hollow[first] or of_hollow[second]):
+                    continue
+                if view.lookouts.see_one_another(first, second):
+                    pairs.append((first, second))
+    if not pairs:
+        return label
+    anchor: dict[int, int] = {}
+    same = [(anchor.setdefault(int(label[face]), face), face) for face in range(part.n_faces)]
+    return groups(part.n_faces, np.array(same + pairs))
+
+
+def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
+    """Return the part's own frame where the hollow follows one of its directions, else a frame of the hollow's own."""
+    part = view.part
+    axis = part.face_axis[list(faces)]
+    known = np.isfinite(axis).all(axis=1)
+    axis, area = axis[known], part.face_area_mm2[list(faces)][known]
+    if not len(axis):
+        return view.frame
+    close = np.cos(np.radians(SAME_ANGLE_DEG))
+    along = np.abs(axis @ view.frame.T)  # (N, 3)
+    if (along > close).any():
+        return view.frame
+    for i in range(len(axis)):  # walls all round a common direction: the direction may be the part's though no wall is
+        turned = np.cross(axis[i], axis)
+        strong = np.linalg.norm(turned, axis=1) > 0.05
+        if strong.any() and (np.abs(unit(turned[strong]) @ view.frame.T) > close).any():
+            return view.frame
+    first = axis[int(np.argmax(area))]
+    lying = np.abs(axis @ first) < 0.1
+    second = (
+        axis[lying][int(np.argmax(area[lying]))] if lying.any() else view.frame[np.argmin(np.abs(view.frame @ first))]
+    )
+    second = unit(second - (second @ first) * first)
+    return np.stack([first, second, np.cross(first, second)])
+
+
+def _bordered(view: View, faces: tuple[int, ...], ways: Floats, in_hollow: Bools) -> Bools:
+    """Return (6,) whether an outside corner joins the hollow to an outer plane that looks along each way."""
+    part = view.part
+    beside = {view.across(edge, face) for face in faces for edge in view.around[face] if view.convex[edge]}
+    outer = [f for f in beside if f >= 0 and not in_hollow[f] and part.face_surface[f] == Surface.PLANE]
+    if not outer:
+        return np.zeros(6, dtype=bool)
+    looks: Bools = (part.face_axis[outer] @ ways.T > 0.9).any(axis=0)
+    return looks
+
+
+def _walls_face(view: View, faces: tuple[int, ...]) -> bool:
+    """Return whether the faces include two places that look straight at one another."""
+    rows = view.lookouts.of(faces)
+    normal = view.lookouts.normal[rows]
+    facing = normal @ normal.T < -0.9
+    if not facing.any():
+        return False
+    point = view.lookouts.foot_mm[rows]
+    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal)
+    return bool((facing & (ahead > 0)).any())

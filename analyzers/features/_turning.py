@@ -1,0 +1,87 @@
+"""The axis about which a part could be turned, and how much of it follows that axis."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Bools, Floats
+from analyzers.model.part import Part, Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+
+_ROUND = (Surface.CYLINDER, Surface.CONE, Surface.TORUS)
+_LEAST_SHARE = 0.4  # of the part's surface; below this it is a milled part with a round feature
+_LEAST_REACH = 0.9  # the outline about the axis must reach this share of the part's own outline
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TurningAxis:
+    """A line through the part. `share`: of the surface that turning about it would make."""
+
+    point_mm: Floats
+    direction: Floats
+    share: float
+
+    def carries(self, part: Part, face: int) -> bool:
+        """Return whether a round face turns about this axis."""
+        return bool(_about(part, self.point_mm, self.direction)[face])
+
+
+def turning_axis(view: View) -> TurningAxis | None:
+    """Return the axis of a part that is mostly turned; None for a milled one."""
+    return view.remember("turning axis", lambda: _find(view))
+
+
+def _find(view: View) -> TurningAxis | None:
+    part = view.part
+    outside = (part.face_surface == Surface.CYLINDER) & ~part.face_concave & (part.face_span_deg > 90.0)
+    outside &= ~view.blends.is_blend
+    best: TurningAxis | None = None
+    tried: set[int] = set()
+    for face in np.flatnonzero(outside)[np.argsort(-part.face_area_mm2[outside], kind="stable")].tolist():
+        if int(view.surface[face]) in tried or len(tried) >= 8:
+            continue
+        tried.add(int(view.surface[face]))
+        point, direction = part.face_origin_mm[face], part.face_axis[face]
+        share = float(part.face_area_mm2[_turned(view, point, direction)].sum() / part.area_mm2)
+        if best is None or share > best.share + 1e-9:
+            best = TurningAxis(point, direction, share)
+    if best is None or best.share < _LEAST_SHARE or not _outline_round(view, best):
+        return None
+    return best
+
+
+def _about(part: Part, point: Floats, direction: Floats) -> Bools:
+    """Return (F,) round faces whose axis is the given line."""
+    parallel = np.abs(part.face_axis @ direction) > np.cos(np.radians(SAME_ANGLE_DEG))
+    offset = part.face_origin_mm - point
+    apart = np.linalg.norm(offset - (offset @ direction)[:, None] * direction, axis=1)
+    with np.errstate(invalid="ignore"):
+        found: Bools = np.isin(part.face_surface, _ROUND) & parallel & (apart <= 10 * SAME_PLACE_MM)
+        ball = (part.face_surface == Surface.SPHERE) & (apart <= 10 * SAME_PLACE_MM)
+    return found | ball
+
+
+def _turned(view: View, point: Floats, direction: Floats) -> Bools:
+    """Return (F,) faces that turning about the line makes: round ones about it, and flat ones square to it."""
+    part = view.part
+    about = _about(part, point, direction)
+    square = (part.face_surface == Surface.PLANE) & (
+        np.abs(part.face_axis @ direction) > np.cos(np.radians(SAME_ANGLE_DEG))
+    )
+    left, right = part.edge_faces.T
+    touches = np.zeros(part.n_faces, dtype=bool)
+    both = (left >= 0) & (right >= 0)
+    for one, other in ((left, right), (right, left)):
+        touches[one[both & about[np.maximum(other, 0)]]] = True
+    return about | (square & touches)
+
+
+def _outline_round(view: View, axis: TurningAxis) -> bool:
+    """Return whether the part's widest place about the axis is one of its turned faces."""
+    part = view.part
+    offset = view.hull_mm - axis.point_mm
+    reach = np.linalg.norm(offset - (offset @ axis.direction)[:, None] * axis.direction, axis=1).max()
+    turned = _about(part, axis.point_mm, axis.direction) & ~part.face_concave
+    radius = np.nanmax(np.where(turned, np.nan_to_num(part.face_radius_mm), 0.0), initial=0.0)
+    return bool(radius >= _LEAST_REACH * reach)

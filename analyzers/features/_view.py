@@ -1,0 +1,156 @@
+"""What every recogniser may look at: the part, and what is derived from it once."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TypeVar, cast
+
+import numpy as np
+from scipy.spatial import ConvexHull, QhullError
+
+from analyzers.features._blends import Blends, find_blends
+from analyzers.features._surfaces import surface_numbers
+from analyzers.features._void import Lookouts
+from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.facegraph import concave_edges, convex_edges, edges_of_faces, smooth_edges
+from analyzers.model.geometry import Geometry
+from analyzers.model.part import Part, Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+
+_T = TypeVar("_T")
+
+
+@dataclass(eq=False)
+class View:
+    """One part under recognition. `free` marks the faces that no recogniser of lower rank has claimed."""
+
+    part: Part
+    geometry: Geometry
+    free: Bools = field(init=False)
+    _remembered: dict[str, object] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.free = np.ones(self.part.n_faces, dtype=bool)
+
+    @cached_property
+    def around(self) -> list[list[int]]:
+        """Edges around each face."""
+        return edges_of_faces(self.part)
+
+    @cached_property
+    def concave(self) -> Bools:
+        """(E,) inside corners."""
+        return concave_edges(self.part)
+
+    @cached_property
+    def convex(self) -> Bools:
+        """(E,) outside corners."""
+        return convex_edges(self.part)
+
+    @cached_property
+    def smooth(self) -> Bools:
+        """(E,) no corner."""
+        return smooth_edges(self.part)
+
+    @cached_property
+    def surface(self) -> Ints:
+        """(F,) equal where faces lie on one surface."""
+        return surface_numbers(self.part)
+
+    @cached_property
+    def blends(self) -> Blends:
+        """Fillets and edge rounds, and what they join."""
+        return find_blends(self.part)
+
+    @cached_property
+    def lookouts(self) -> Lookouts:
+        """Points just off every face."""
+        return Lookouts(self.part, self.geometry)
+
+    @cached_property
+    def hull_mm(self) -> Floats:
+        """(H, 3) corners of the convex hull of the triangulation."""
+        points = self.part.mesh.point_mm
+        try:
+            return np.asarray(points[ConvexHull(points).vertices])
+        except QhullError:  # flat or degenerate: every point is on the hull
+            return points
+
+    @cached_property
+    def supporting(self) -> Bools:
+        """(F,) planes with the whole part on one side: faces that the raw block may have had."""
+        part = self.part
+        plane = part.face_surface == Surface.PLANE
+        reach = np.full(part.n_faces, np.inf)
+        offset = np.einsum("ij,ij->i", part.face_axis, part.face_origin_mm)
+        reach[plane] = (self.hull_mm @ part.face_axis[plane].T).max(axis=0) - offset[plane]
+        supports: Bools = reach <= 10 * SAME_PLACE_MM
+        return supports
+
+    @cached_property
+    def frame(self) -> Floats:
+        """(3, 3) rows: three perpendicular directions that most of the plane area follows."""
+        part = self.part
+        plane = np.flatnonzero(part.face_surface == Surface.PLANE)
+        round_ = np.flatnonzero(part.face_surface == Surface.CYLINDER)
+        direction = np.concatenate([part.face_axis[plane], part.face_axis[round_]])
+        weight = np.concatenate([part.face_area_mm2[plane], 0.1 * part.face_area_mm2[round_]])
+        first = _heaviest(direction, weight)
+        if first is None:
+            return np.eye(3)
+        lying = np.abs(direction @ first) < np.sin(np.radians(SAME_ANGLE_DEG))
+        second = _heaviest(direction[lying], weight[lying])
+        if second is None:
+            second = unit(np.cross(first, np.eye(3)[np.argmin(np.abs(first))]))
+        second = unit(second - (second @ first) * first)
+        return np.stack([first, second, np.cross(first, second)])
+
+    @cached_property
+    def corners(self) -> list[list[int]]:
+        """For each face the faces it meets in an inside corner, sharp or filleted."""
+        part, found = self.part, [dict[int, None]() for _ in range(self.part.n_faces)]
+        pairs = [*part.edge_faces[self.concave].tolist()]
+        hollow = self.blends.concave[self.blends.join_blend]
+        pairs += self.blends.joins[hollow].tolist()
+        for left, right in pairs:
+            found[left][right] = None
+            found[right][left] = None
+        return [list(each) for each in found]
+
+    def remember(self, name: str, find: Callable[[], _T]) -> _T:
+        """Return what `find` gave the first time it was asked for under this name."""
+        if name not in self._remembered:
+            self._remembered[name] = find()
+        return cast(_T, self._remembered[name])
+
+    def points_of(self, faces: Iterable[int]) -> Floats:
+        """Return (N, 3) corners of the triangles of some faces."""
+        rows = [self._mesh_rows[f] for f in faces]
+        picked = np.concatenate(rows) if rows else np.empty(0, dtype=np.int64)
+        points: Floats = self.part.mesh.point_mm[self.part.mesh.triangle[picked].ravel()]
+        return points
+
+    @cached_property
+    def _mesh_rows(self) -> list[Ints]:
+        first = np.searchsorted(self.part.mesh.triangle_face, np.arange(self.part.n_faces + 1))
+        return [np.arange(first[f], first[f + 1]) for f in range(self.part.n_faces)]
+
+    def beyond(self, rim: int, face: int) -> list[int]:
+        """Return the faces that a narrow rim (blend or chamfer) joins to `face`, in the order of the rim's edges."""
+        beside = dict.fromkeys(self.across(edge, rim) for edge in self.around[rim] if not self.concave[edge])
+        return [other for other in beside if other not in (rim, face) and not self.blends.is_blend[other]]
+
+    def across(self, edge: int, face: int) -> int:
+        """Return the face on the other side of an edge."""
+        left, right = self.part.edge_faces[edge].tolist()
+        return int(right if left == face else left)
+
+
+def _heaviest(direction: Floats, weight: Floats) -> Floats | None:
+    """Return the direction (either sense) that gathers most weight; None where there is none."""
+    if not len(direction):
+        return None
+    order = np.argsort(-weight, kind="stable")[:64]
+    alike = np.abs(direction[order] @ direction.T) > np.cos(np.radians(SAME_ANGLE_DEG))
+    best = order[int(np.argmax(np.round(alike @ weight, 6)))]
+    return np.asarray(direction[best])
