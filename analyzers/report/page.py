@@ -8,8 +8,10 @@ from markupsafe import Markup
 from analyzers.model.arrays import Vec
 from analyzers.model.finding import LEVELS, Finding, Level
 from analyzers.model.report import Body, Report
+from analyzers.model.source import Source
 from analyzers.report import quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, Place, mark
+from analyzers.report.fits import drawn_in
 from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
 from analyzers.report.text import LONG, clean, plural
@@ -97,7 +99,7 @@ class BodyView:
     health: tuple[str, ...]
 
 
-def body_view(body: Body, with_views: bool = True) -> BodyView:
+def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
     """Return everything that the page says about one body."""
     findings = tuple(finding_rows(body))
     numbers: dict[str, tuple[int, ...]] = {}
@@ -125,7 +127,7 @@ def body_view(body: Body, with_views: bool = True) -> BodyView:
         main=Figure("Isometric", main, tuple(mark(main, places)), _alt(body, "isometric view")),
         views=tuple(_views(body)) if with_views else (),
         legend=tuple(_legend(body)),
-        holes=tuple(tables.hole_chart(body, numbers)),
+        holes=tuple(tables.hole_chart(body, numbers, drawn_in(facts, source))),
         recesses=tuple(tables.recesses(body, numbers)),
         rounds=tuple(tables.rounds(body, numbers)),
         others=tuple(tables.others(body, numbers)),
@@ -236,7 +238,7 @@ def _thin_places(body: Body) -> Iterable[Place]:
 
 def _views(body: Body) -> Iterable[Figure]:
     for view in STANDARD_VIEWS:
-        picture = draw(body.facts, view, 640, 480)
+        picture = draw(body.facts, view, 520, 390)
         yield Figure(view.name, picture, (), _alt(body, f"{view.name.lower()} view"))
 
 
@@ -291,7 +293,7 @@ def page_view(report: Report) -> PageView:
         report=report,
         title=clean(source.product_name or "") or file_name,
         file_name=file_name,
-        bodies=tuple(body_view(each, with_views) for each in report.bodies),
+        bodies=tuple(body_view(each, source, with_views) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
         source=tuple(_source_rows(report)),

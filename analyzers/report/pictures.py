@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 from markupsafe import Markup
+from numpy.typing import NDArray
 from PIL import Image
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit
@@ -20,6 +21,8 @@ from analyzers.model.part import Part
 from analyzers.model.report import Facts
 from analyzers.report.palette import LOOKS, hatched
 from analyzers.report.raster import Raster, rasterise, slopes
+
+Pixels = NDArray[np.uint8]
 
 MARGIN: Final = 0.06
 """Empty border of a picture, as a share of its shorter side."""
@@ -93,7 +96,7 @@ def best_corner(facts: Facts) -> View:
     return max(zip(_CORNERS, score, strict=True), key=lambda pair: pair[1] * (1.0 if pair[0].out[2] > 0 else 0.8))[0]
 
 
-def draw(facts: Facts, view: View, width: int = 1200, height: int = 900) -> Picture:
+def draw(facts: Facts, view: View, width: int = 1040, height: int = 780) -> Picture:
     """Return the picture of a part as seen in `view`."""
     part, mesh = facts.part, facts.part.mesh
     axes = np.array([view.right, view.up, view.out])
@@ -105,11 +108,7 @@ def draw(facts: Facts, view: View, width: int = 1200, height: int = 900) -> Pict
     face = np.where(raster.triangle >= 0, mesh.triangle_face[raster.triangle], -1)
     light = _light(part, axes)
     pixels = _shade(facts, raster, corner, face, light)
-    lines = _lines(part, raster, face)
-    pixels[..., :3] += (lines * pixels[..., 3] / 255.0)[..., None] * (_INK - pixels[..., :3])
-    outside = lines * (face < 0)
-    pixels[..., :3] = np.where((outside > 0)[..., None], _INK, pixels[..., :3])
-    pixels[..., 3] = np.maximum(pixels[..., 3], outside * 255.0)
+    _ink(pixels, _lines(part, raster, face), face)
     return Picture(
         view=view,
         width=width,
@@ -154,25 +153,36 @@ def _light(part: Part, axes: Floats) -> Floats:
     return smooth
 
 
-def _shade(facts: Facts, raster: Raster, corner: Floats, face: Ints, light: Floats) -> Floats:
-    """Return (height, width, 4) colours 0..255 with transparent background, without lines."""
-    row, column = np.nonzero(face >= 0)
-    triangle = raster.triangle[row, column]
+def _shade(facts: Facts, raster: Raster, corner: Floats, face: Ints, light: Floats) -> Pixels:
+    """Return (height, width, 4) red, green, blue, opacity 0..255 with transparent background, without lines."""
+    hit = np.flatnonzero(face >= 0)
+    row, column = np.divmod(hit, face.shape[1])
+    triangle = raster.triangle.ravel()[hit]
     g, h, k = slopes(corner, light)
     bright = np.clip(g[triangle] * (column + 0.5) + h[triangle] * (row + 0.5) + k[triangle], 0.2, 1.08)
     classes = list(LOOKS)
     class_of_face = np.array([classes.index(each) for each in facts.face_class], dtype=np.int64)
-    shown = class_of_face[face[row, column]]
-    colour = np.array([LOOKS[each].colour for each in classes], dtype=float)[shown]
+    shown = class_of_face[face.ravel()[hit]]
     for number in np.unique(shown).tolist():
         look = LOOKS[classes[number]]
         if look.hatch != "none":
             here = np.flatnonzero(shown == number)
             bright[here] -= 0.13 * hatched(look.hatch, column[here], row[here])
-    pixels = np.zeros((*face.shape, 4))
-    pixels[row, column, :3] = np.clip(colour * bright[:, None], 0, 255)
-    pixels[row, column, 3] = 255.0
-    return pixels
+    pixels = np.zeros((face.size, 4), dtype=np.uint8)
+    for channel, colour in enumerate(np.array([LOOKS[each].colour for each in classes], dtype=float).T):
+        pixels[hit, channel] = np.minimum(colour[shown] * bright, 255.0)
+    pixels[hit, 3] = 255
+    return pixels.reshape(*face.shape, 4)
+
+
+def _ink(pixels: Pixels, lines: Floats, face: Ints) -> None:
+    """Draw lines into a picture: on the part mixed with its colour, beside it as ink on a clear ground."""
+    row, column = np.nonzero(lines)
+    dark = lines[row, column, None]
+    under = pixels[row, column, :3]
+    beside = face[row, column] < 0
+    pixels[row, column, :3] = np.where(beside[:, None], _INK, under + dark * (_INK - under))
+    pixels[row, column, 3] = np.where(beside, 255.0 * dark[:, 0], 255.0)
 
 
 def _lines(part: Part, raster: Raster, face: Ints) -> Floats:
@@ -205,8 +215,8 @@ def _smooth_pairs(part: Part) -> Ints:
     return keys
 
 
-def _png(pixels: Floats) -> bytes:
-    image = Image.fromarray(pixels.astype(np.uint8), mode=None)
+def _png(pixels: Pixels) -> bytes:
+    image = Image.fromarray(pixels)
     small = image.quantize(colors=255, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     stream = io.BytesIO()
     small.save(stream, "PNG", optimize=False, compress_level=6)

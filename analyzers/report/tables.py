@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -9,8 +10,10 @@ from markupsafe import Markup, escape
 from analyzers.model.feature import Feature
 from analyzers.model.report import Body
 from analyzers.report import quantity
+from analyzers.report.fits import probably_for
 from analyzers.report.text import plural
 from analyzers.report.words import BOTTOM, KIND
+from analyzers.units import UnitSystem
 
 _POCKETS = ("pocket", "slot", "step", "boss", "groove")
 
@@ -41,10 +44,10 @@ def letter(number: int) -> str:
     return text
 
 
-def hole_chart(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
-    """Return the hole chart, largest quantity first within each kind."""
+def hole_chart(body: Body, numbers: dict[str, tuple[int, ...]], units: UnitSystem) -> list[FeatureRow]:
+    """Return the hole chart, largest quantity first within each kind; `units` are those the body was drawn in."""
     holes = [each for each in body.facts.features if each.face_class == "hole"]
-    return _rows(body, holes, numbers, _hole_details)
+    return _rows(body, holes, numbers, partial(_hole_details, units))
 
 
 def recesses(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
@@ -95,13 +98,19 @@ def _ratio(value: float | None) -> Markup:
     return Markup("–") if value is None else Markup("{:.1f}").format(value)
 
 
-def _hole_details(hole: Any) -> list[Markup]:
-    """Return depth, depth in diameters, bottom, entry."""
+def _hole_details(units: UnitSystem, hole: Any) -> list[Markup]:
+    """Return what it is probably for, depth, depth in diameters, bottom, entry."""
     bottom = BOTTOM[hole.bottom]
     if hole.point_angle_deg:
         bottom += f" {hole.point_angle_deg:.4g}°"
     entry = {"flat": "square", "inclined": f"slanted {hole.entry_angle_deg:.3g}°", "curved": "on a curved face"}
-    return [quantity.length(hole.depth_mm), _ratio(hole.depth_ratio), escape(bottom), escape(entry[hole.entry])]
+    return [
+        probably_for(hole, units),
+        quantity.length(hole.depth_mm),
+        _ratio(hole.depth_ratio),
+        escape(bottom),
+        escape(entry[hole.entry]),
+    ]
 
 
 def _recess_details(feature: Any) -> list[Markup]:

@@ -1,0 +1,48 @@
+"""What a hole is probably for, in a few words for the hole chart: screw, thread, pin, with the standard."""
+
+from collections.abc import Iterable
+from typing import Final
+
+from markupsafe import Markup
+
+from analyzers.data.hole_sizes import Use, plausible_uses
+from analyzers.data.screw_heads import counterbore_uses, countersink_uses
+from analyzers.data.unit_guess import evident_unit_system
+from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
+from analyzers.model.report import Facts
+from analyzers.model.source import Source
+from analyzers.units import UnitSystem
+
+SHOWN: Final = 2
+"""Uses named for one hole; the most plausible first."""
+
+
+def drawn_in(facts: Facts, source: Source) -> UnitSystem:
+    """Return the units in which the sizes of a body are round; where they do not tell, those of the file."""
+    holes = [each for each in facts.features if isinstance(each, Hole)]
+    lengths = [each.diameter_mm for each in holes] + [each.depth_mm for each in holes if each.depth_mm is not None]
+    written = (source.length_unit or "").lower()
+    return evident_unit_system([*lengths, *facts.part.size_mm], "inch" if written.startswith("in") else "mm")
+
+
+def uses(hole: Hole, units: UnitSystem) -> tuple[Use, ...]:
+    """Return what a hole is probably for, the most plausible first; a screw head says more than the hole below it."""
+    heads: Iterable[Use] = ()
+    if isinstance(hole, CounterboreHole):
+        depth_mm = hole.counterbore_depth_mm
+        heads = counterbore_uses(hole.diameter_mm, hole.counterbore_diameter_mm, depth_mm, units)
+    elif isinstance(hole, CountersunkHole):
+        angle_deg = hole.countersink_angle_deg
+        heads = countersink_uses(hole.diameter_mm, hole.countersink_diameter_mm, angle_deg, units)
+    return (*heads, *plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units))
+
+
+def probably_for(hole: Hole, units: UnitSystem) -> Markup:
+    """Return for example "clearance for M6, medium fit (ISO 273)" as HTML; says where a size is unverified."""
+    named = [
+        Markup('{} <span class="quiet">({}{})</span>').format(
+            each.text, each.standard, ", unverified" if each.prov == "memory" else ""
+        )
+        for each in uses(hole, units)[:SHOWN]
+    ]
+    return Markup("; or ").join(named)

@@ -1,0 +1,59 @@
+from dataclasses import replace
+
+import pytest
+
+from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
+from analyzers.report.fits import drawn_in, probably_for
+from analyzers.units import UnitSystem
+from tests.report import _builders as build
+
+PLACE = {"faces": (), "direction": (0.0, 0.0, 1.0), "position_mm": (0.0, 0.0, 0.0)}
+
+
+def counterbore(hole_mm: float, bore_mm: float, depth_mm: float) -> CounterboreHole:
+    """Return a counterbored through hole."""
+    return CounterboreHole(
+        **PLACE,  # type: ignore[arg-type]  # the three fields that every feature needs
+        diameter_mm=hole_mm,
+        depth_mm=12.0,
+        through=True,
+        bottom="through",
+        counterbore_diameter_mm=bore_mm,
+        counterbore_depth_mm=depth_mm,
+    )
+
+
+def countersink(hole_mm: float, sink_mm: float, angle_deg: float) -> CountersunkHole:
+    """Return a countersunk through hole."""
+    return CountersunkHole(
+        **PLACE,  # type: ignore[arg-type]  # the three fields that every feature needs
+        diameter_mm=hole_mm,
+        depth_mm=12.0,
+        through=True,
+        bottom="through",
+        countersink_diameter_mm=sink_mm,
+        countersink_angle_deg=angle_deg,
+    )
+
+
+@pytest.mark.parametrize(
+    ("hole", "units", "words"),
+    [
+        # ISO 273 medium; ISO 2306; DIN 974-1 series 1; ISO 15065 (tables in analyzers/data, each with its source)
+        pytest.param(build.hole(diameter_mm=6.6), "mm", ("clearance for M6", "ISO 273"), id="clearance"),
+        pytest.param(build.hole(diameter_mm=5.0, depth_mm=15.0, through=False), "mm", ("M6", "ISO 2306"), id="tap"),
+        pytest.param(counterbore(6.6, 11.0, 6.4), "mm", ("M6 socket head", "DIN 974-1"), id="counterbore"),
+        pytest.param(countersink(4.5, 9.4, 90.0), "mm", ("M4",), id="countersink"),
+        pytest.param(build.hole(diameter_mm=17.77), "mm", ("no standard size",), id="odd"),
+    ],
+)
+def test_hole_is_named_for_its_screw(hole: Hole, units: UnitSystem, words: tuple[str, ...]) -> None:
+    """The hole chart names the fastener and the standard where there is one, and says where there is none."""
+    said = str(probably_for(hole, units))
+    assert [word for word in words if word not in said] == []
+
+
+def test_units_of_the_model_not_of_the_file() -> None:
+    """A plate of 80 x 50 x 20 mm with a 12 mm hole is metric, though its file is written in inches."""
+    source = replace(build.report().source, length_unit="inch")
+    assert drawn_in(build.facts(), source) == "mm"
