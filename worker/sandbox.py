@@ -13,7 +13,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
 from typing import Any, Final, Self, cast
 
@@ -28,6 +28,41 @@ _TRIES: Final = 2
 
 _START = "import sys; sys.path[:] = {path!r}; from worker.forker import main; main({fd}, {call!r}, {root!r})"
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+class Stop:
+    """Lets one thread end a job that another waits for."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._line: socket.socket | None = None
+        self._asked = False
+
+    @property
+    def asked(self) -> bool:
+        """True once `ask` was called."""
+        return self._asked
+
+    def ask(self) -> None:
+        """End the job: hanging up makes the helper kill the child."""
+        with self._lock:
+            self._asked = True
+            if self._line is not None:
+                with contextlib.suppress(OSError):
+                    self._line.shutdown(socket.SHUT_RDWR)
+
+    @contextlib.contextmanager
+    def watching(self, line: socket.socket) -> Iterator[None]:
+        """Hang up this line when asked to."""
+        with self._lock:
+            self._line = line
+        try:
+            if self._asked:
+                self.ask()
+            yield
+        finally:
+            with self._lock:
+                self._line = None
 
 
 class Sandbox:
@@ -65,7 +100,13 @@ class Sandbox:
             self._closed = True
             self._end_helper()
 
-    def run(self, job: Mapping[str, Any], limits: Limits, on_stage: Callable[[str], None] = lambda _: None) -> Ending:
+    def run(
+        self,
+        job: Mapping[str, Any],
+        limits: Limits,
+        on_stage: Callable[[str], None] = lambda _: None,
+        stop: Stop | None = None,
+    ) -> Ending:
         """Run the job in a child of its own and wait for its end.
 
         Parameters
@@ -73,6 +114,7 @@ class Sandbox:
         job : JSON values, handed to the function that the sandbox was built with
         limits : what the child may take
         on_stage : told the name of each stage that the child begins
+        stop : its `ask` ends the job from another thread; it then ends as cancelled
 
         Returns
         -------
@@ -85,21 +127,22 @@ class Sandbox:
         request = json.dumps({"job": dict(job), "limits": asdict(limits)}).encode()
         if len(request) > REQUEST_BYTES:
             raise ValueError(f"a job of {len(request)} bytes; at most {REQUEST_BYTES} can be handed over")
+        stop = Stop() if stop is None else stop
         for _ in range(_TRIES):
-            ending = self._attempt(request, limits, on_stage)
+            ending = self._attempt(request, limits, on_stage, stop)
             if ending is not None:
                 return ending
-            if self._closed:
+            if self._closed or stop.asked:
                 return Ending(how="cancelled", message=explain("cancelled", limits, ""))
             self._complain_if_unloadable()
         return Ending(how="crashed", message="The process that starts the analyses died under this file, twice.")
 
-    def _attempt(self, request: bytes, limits: Limits, on_stage: Callable[[str], None]) -> Ending | None:
-        """Return the ending; None where the helper died first."""
+    def _attempt(self, request: bytes, limits: Limits, on_stage: Callable[[str], None], stop: Stop) -> Ending | None:
+        """Return the ending; None where the helper died first, or the job was stopped."""
         mine, theirs = socket.socketpair()
-        with mine:
+        with mine, stop.watching(mine):
             with theirs, self._lock:
-                if self._closed:
+                if self._closed or stop.asked:
                     return None
                 try:
                     socket.send_fds(self._living_control(), [request], [theirs.fileno()])

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from worker.limits import Limits
-from worker.sandbox import Sandbox
+from worker.sandbox import Sandbox, Stop
 
 MISDEEDS = "tests.worker.misdeeds:act"
 AMPLE = Limits(seconds=60, memory_mib=500)
@@ -181,6 +181,32 @@ def test_closing_cancels(tmp_path: Path) -> None:
     assert ending.how == "cancelled"
     wait_until("killed", lambda: not alive(int(mark.read_text())))
     assert set(Path(tempfile.gettempdir()).glob("partsieve-*")) == before
+
+
+def test_one_job_can_be_stopped(sandbox: Sandbox, tmp_path: Path) -> None:
+    """The child is killed and the job ends as cancelled; its neighbour goes on."""
+    marks = [tmp_path / "stopped", tmp_path / "neighbour"]
+    stop = Stop()
+    with ThreadPoolExecutor(2) as pool:
+        jobs = [
+            {"do": "nap", "mark": str(mark), "seconds": seconds} for mark, seconds in zip(marks, (60, 1), strict=True)
+        ]
+        stopped = pool.submit(sandbox.run, jobs[0], AMPLE, stop=stop)
+        neighbour = pool.submit(sandbox.run, jobs[1], AMPLE)
+        wait_until("both begun", lambda: all(mark.exists() and mark.read_text() for mark in marks))
+        child = int(marks[0].read_text())
+        stop.ask()
+        assert stopped.result(timeout=10).how == "cancelled"
+        assert neighbour.result(timeout=10).how == "finished"
+    wait_until("killed", lambda: not alive(child))
+
+
+def test_a_job_stopped_before_it_begins_never_runs(sandbox: Sandbox, tmp_path: Path) -> None:
+    """Whoever asks early is heard too."""
+    stop = Stop()
+    stop.ask()
+    job = {"do": "nap", "mark": str(tmp_path / "mark"), "seconds": 60}
+    assert sandbox.run(job, AMPLE, stop=stop).how == "cancelled"
 
 
 @pytest.mark.parametrize("deadly", [signal.SIGKILL, signal.SIGTERM])
