@@ -41,6 +41,7 @@ class Making:
 
     operations: tuple[Operation, ...]
     unmade: str | None = None
+    unknown: str | None = None  # what could not be measured, so that nothing can be said about it
 
 
 @dataclass(frozen=True, slots=True)

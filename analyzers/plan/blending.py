@@ -25,7 +25,7 @@ def make_fillet(fillet: Fillet, bench: Bench, direction: Floats) -> Making:
     if _turned(fillet.faces, bench):
         return _turn(fillet.id, fillet.faces, bench)
     if fillet.radius_mm is None:
-        return Making((), "its radius could not be measured")
+        return Making((), unknown="radius")
     area = bench.area_mm2(fillet.faces)
     if not _upright(fillet.faces, bench, direction):
         return round_edge(bench, fillet.id, fillet.radius_mm, area, 0.0, None)

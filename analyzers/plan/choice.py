@@ -8,7 +8,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from analyzers.model.arrays import Bools, Floats
 from analyzers.model.part import Part
 from analyzers.plan.directions import Coverage
-from analyzers.plan.frame import Frame, same_way
+from analyzers.plan.frame import Frame, parallel, same_way
 
 SLANTED_COST: Final = 0.4
 """A direction that is not square to the part's own costs this much of a setup more: it wants a sine vise or a table."""
@@ -17,13 +17,13 @@ PREFERENCE: Final = 0.05
 """All preferences together weigh this much of a setup at most: they decide between covers of one size."""
 
 
-def choose(part: Part, coverage: Coverage, frame: Frame, must: Floats | None = None) -> tuple[int, ...]:
+def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None = None) -> tuple[int, ...]:
     """Return rows of the directions to work from, the one with most to do first, then its opposite, then the others.
 
     Parameters
     ----------
     part, coverage, frame : the body, what reaches what, its main directions
-    must : (M, 3) directions that are taken in any case, such as the two ends of a turned part
+    turning : (3,) axis of a turned part: one of its two ends is always among the directions, and comes first
 
     Notes
     -----
@@ -33,11 +33,9 @@ def choose(part: Part, coverage: Coverage, frame: Frame, must: Floats | None = N
     directions = coverage.directions
     work = _work(coverage)
     appeal = _appeal(part, directions, work)
-    wanted = np.zeros((0, 3)) if must is None else must
-    forced: Bools = np.asarray(same_way(directions[:, None, :], wanted[None, :, :]).any(axis=1))
-    taken = np.flatnonzero(_solve(_rows_to_cover(coverage), _costs(directions, frame, appeal), forced)).tolist()
-    lead = np.flatnonzero(forced).tolist() or taken
-    first = min(lead, key=lambda i: (-work[i], -appeal[i], i))
+    lead = np.ones(len(directions), dtype=bool) if turning is None else parallel(directions, turning)
+    taken = np.flatnonzero(_solve(_rows_to_cover(coverage), _costs(directions, frame, appeal), lead)).tolist()
+    first = min((i for i in taken if lead[i]), key=lambda i: (-work[i], -appeal[i], i))
     opposite = same_way(directions, -directions[first])
     return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], -work[i], i)))
 
@@ -77,14 +75,14 @@ def _rows_to_cover(coverage: Coverage) -> Bools:
     return np.unique(np.array(reached), axis=0)
 
 
-def _solve(rows: Bools, costs: Floats, forced: Bools) -> Bools:
-    """Return (D,) which directions to take: every row reached, the forced ones among them, one at least, least cost."""
-    matrix = np.vstack([rows.astype(float), np.ones((1, len(costs)))])
+def _solve(rows: Bools, costs: Floats, lead: Bools) -> Bools:
+    """Return (D,) which directions to take: every row reached, at least one of those that may lead, least cost."""
+    matrix = np.vstack([rows, lead]).astype(float)
     result = milp(
         c=costs,
         constraints=LinearConstraint(matrix, lb=1.0, ub=np.inf),
         integrality=np.ones(len(costs), dtype=np.int64),
-        bounds=Bounds(forced.astype(float), 1.0),
+        bounds=Bounds(0.0, 1.0),
     )
     assert result.x is not None, result.message  # no row is empty, so taking everything is always a solution
     taken: Bools = np.round(result.x).astype(bool)

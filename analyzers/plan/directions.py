@@ -6,7 +6,8 @@ nothing of the part stands above it. A wall must also be low enough for the long
 drilled along their axis: blind ones from their opening, through ones from both ends. A sharp inside corner can only
 be cut from a direction across it, as the edge between a floor and a wall.
 
-The blank comes squared to the part's box: flat faces on that box are its own and ask for no setup.
+The blank comes squared to the part's box: flat faces on that box are its own and ask for no setup. Nor do the two ends
+of a bar.
 """
 
 from collections.abc import Callable
@@ -18,6 +19,7 @@ import numpy as np
 from analyzers.features.boss import Boss
 from analyzers.features.groove import Groove
 from analyzers.features.hole import Hole
+from analyzers.features.outer_round import OuterRound
 from analyzers.features.pocket import Pocket
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
@@ -30,6 +32,7 @@ from analyzers.plan.frame import Frame, distinct, parallel, same_way
 from analyzers.plan.samples import sample
 from analyzers.plan.sight import Sight
 from analyzers.plan.turning import turned_from_outside
+from analyzers.tolerance import SAME_LENGTH_MM
 
 FACED_COS: Final = 0.1
 """A surface that leans less than this towards the spindle is cut with the cutter's side and counts by its height."""
@@ -89,16 +92,20 @@ def cover(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | N
     facts : features and faces of one body
     frame : its main directions
     side_reach : tallest wall that the shop can cut with a cutter's side in a gap of a width
-    turning : (3,) axis of a part that goes into a lathe: what runs about it is reached from both ends
+    turning : (3,) axis of a part that goes into a lathe: it turns what looks to an end from that end, as a mill would
+        face it, and from either end what lies between two larger diameters
     """
     table = _table(facts, frame, side_reach, turning)
-    owned = frame.on_box(facts.part) & (turning is None)
+    owned = frame.on_box(facts.part)
     needs: list[Need] = []
     for feature in facts.features:
         reached = _feature_reach(feature, table)
         if reached is not None:
             needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
             owned[list(feature.faces)] = True
+        if isinstance(feature, Hole) and widens_again(feature):
+            far = same_way(table.directions, -np.array(feature.direction, dtype=float))
+            needs.append(Need(feature=None, faces=feature.faces, reached=far))
     patches, unreached = _patches(table, owned)
     return Coverage(
         directions=table.directions,
@@ -122,13 +129,15 @@ def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | 
         top = np.full(part.n_faces, -np.inf)
         np.maximum.at(top, samples.face, height)
         low = top[samples.face] - height <= side_reach(None)
-        reached: Bools = sight.clear(direction) & (~wall | low)
-        along_lathe = turning is not None and bool(parallel(direction, turning))
-        return reached | turned if along_lathe else reached
+        reached: Bools = sight.clear(direction) & (~wall | low | turned)
+        return reached
 
-    ends = np.stack([turning, -turning]) if turning is not None else np.zeros((0, 3))
-    directions = distinct(np.concatenate([_own_directions(facts), ends, frame.six]))[:MOST_DIRECTIONS]
+    directions = distinct(np.concatenate([_own_directions(facts), frame.six]))[:MOST_DIRECTIONS]
     reached = np.stack([column(each) for each in directions], axis=1)
+    if turning is not None:
+        ends = parallel(directions, turning)
+        reached &= ~turned[:, None] | ends
+        reached |= (turned & ~reached.any(axis=1))[:, None] & ends
     holes = [face for each in facts.features if isinstance(each, Hole) for face in each.faces]
     left = ~reached.any(axis=1) & ~np.isin(samples.face, holes)
     wanted = distinct(np.concatenate([directions, _normals_of(part, samples.face[left])]))
@@ -139,10 +148,24 @@ def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | 
     return _Table(part, samples.face, directions, reached, side_reach, turning)
 
 
+def widens_again(hole: Hole) -> bool:
+    """Return whether a hole is wider below a narrower length: that part is cut from its far end."""
+    narrowest = hole.diameter_mm
+    widths = [max(each.diameter_mm, each.end_diameter_mm) for each in hole.segments]
+    below = False
+    for segment, width in zip(hole.segments, widths, strict=True):
+        if below and width > narrowest + SAME_LENGTH_MM:
+            return hole.through
+        below |= segment.end_diameter_mm <= narrowest + SAME_LENGTH_MM
+    return False
+
+
 def _own_directions(facts: Facts) -> Floats:
     """Return (N, 3) directions the features name, and the far ends of through holes."""
     found: list[Floats] = []
     for feature in facts.features:
+        if isinstance(feature, OuterRound | Groove):  # they look sideways out of the bar, and are cut from its ends
+            continue
         own = np.array(feature.direction, dtype=float)
         found.append(own)
         if isinstance(feature, Hole) and feature.through:
@@ -163,12 +186,14 @@ def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
     own = same_way(table.directions, np.array(feature.direction, dtype=float))
     if isinstance(feature, Hole):
         far = same_way(table.directions, -np.array(feature.direction, dtype=float))
-        return own | far if feature.through else own
-    if isinstance(feature, Groove) and table.turning is not None:
+        return own | far if feature.through and not widens_again(feature) else own
+    if isinstance(feature, Groove) and feature.side != "face" and table.turning is not None:
         return parallel(table.directions, table.turning)
     if not isinstance(feature, Pocket | Slot | Step | Boss | Groove):
         return None
     whole = (table.share(feature.faces) >= 1.0 - STRAY_RATIO) & (own | _low_enough(feature, table))
+    if table.turning is not None:  # a lathe's end is no side of what lies across its axis
+        whole &= own | ~parallel(table.directions, table.turning)
     square = ~_along_sharp_corners(table.part, feature.faces, table.directions)
     if (whole & square).any():
         return whole & square

@@ -8,6 +8,7 @@ from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole, Segm
 from analyzers.model.feature import mm_text
 from analyzers.plan.bench import BORING_BAR, Bench, Making, Operation, at_most, cutter_words, quickest
 from analyzers.settings import Cutter
+from analyzers.settings.shop import CutterKind
 
 SIZE_SLACK_MM: Final = ((6.0, 0.05), (30.0, 0.1), (float("inf"), 0.15))
 """Up to which diameter a drill may differ by how much from the hole: half of ISO 2768-1 class m (key ISO2768)."""
@@ -24,7 +25,7 @@ def make_hole(hole: Hole, bench: Bench) -> Making:
     """Return how a hole is made, or why not."""
     depth = _deepest_mm(hole)
     if depth is None:
-        return Making((), "its depth could not be measured")
+        return Making((), unknown="depth")
     operations: list[Operation] = []
     reasons: list[str] = []
     for step in (_bore(hole, depth, bench), *_widenings(hole, bench)):
@@ -83,19 +84,19 @@ def _bottom(hole: Hole, depth: float, bench: Bench) -> Making:
         if angle is None or low - POINT_SLACK_DEG <= angle <= high + POINT_SLACK_DEG:
             return Making(())
         return Making((), f"no drill has a point of {angle:.4g}°")
-    kind = "flat" if hole.bottom == "flat" else "ball"
+    kind: CutterKind = "flat" if hole.bottom == "flat" else "ball"
     fitting = [
         each
-        for each in bench.shelf(kind)  # type: ignore[arg-type]  # one of the two literals above
+        for each in bench.shelf(kind)
         if at_most(each.diameter_mm, hole.diameter_mm) and at_most(depth, each.reach_mm)
     ]
-    if kind == "ball":
-        fitting = [
-            each for each in fitting if abs(each.diameter_mm - hole.diameter_mm) <= size_slack_mm(hole.diameter_mm)
-        ]
-    found = quickest(
-        fitting, lambda each: bench.rates.roughing_minutes(each, _round_mm3(hole.diameter_mm, each.diameter_mm), depth)
-    )
+
+    def minutes(cutter: Cutter) -> float:
+        if cutter.kind == "ball" and cutter.diameter_mm < hole.diameter_mm - size_slack_mm(hole.diameter_mm):
+            return bench.rates.surface_minutes(cutter, math.pi / 2.0 * hole.diameter_mm**2)  # half a ball
+        return bench.rates.roughing_minutes(cutter, _round_mm3(hole.diameter_mm, cutter.diameter_mm), depth)
+
+    found = quickest(fitting, minutes)
     if found is None:
         what = "flat" if kind == "flat" else "round"
         return Making(

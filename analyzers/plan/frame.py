@@ -102,6 +102,8 @@ def frame_of(part: Part, axis: Vec | None = None) -> Frame:
         second = _any_square(first) if second is None else unit(second - (second @ first) * first)
         axes = np.stack([first, second, np.cross(first, second)])
     axes = _in_model_order(axes)
+    if bool((axes == AXES).all()):  # the model's own box is exact on curved faces too, the mesh only on flat ones
+        return Frame(axes=axes, low_mm=part.box_mm[0], high_mm=part.box_mm[1])
     along = part.mesh.point_mm @ axes.T
     return Frame(axes=axes, low_mm=along.min(axis=0), high_mm=along.max(axis=0))
 
@@ -162,4 +164,4 @@ def direction_name(direction: Vec) -> str:
     for name, model_axis in zip(NAMES, AXES, strict=True):
         if bool(parallel(row, model_axis)):
             return f"{'+' if row @ model_axis > 0 else '-'}{name}"
-    return "(" + ", ".join(f"{value + 0.0:.3g}" for value in vec(row)) + ")"
+    return "(" + ", ".join(f"{value + 0.0:.3g}" for value in vec(np.round(row, 6))) + ")"

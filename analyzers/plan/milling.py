@@ -42,7 +42,7 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
     """Return how a pocket, slot or step is made from a direction, or why not."""
     cavity = _cavity(feature, bench, direction)
     if cavity is None:
-        return Making((), "its depth or width could not be measured")
+        return Making((), unknown="depth or width")
     reasons = []
     sharp = sharp_corners_along(bench.part, feature.faces, direction)
     along_own = abs(float(direction @ np.array(feature.direction))) > 0.5

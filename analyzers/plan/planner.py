@@ -63,8 +63,7 @@ def _layout(facts: Facts, settings: Settings) -> _Layout:
         turning = axis
     frame = frame_of(facts.part, facts.made_by.axis if axis is not None else None)
     coverage = cover(facts, frame, side_reach(shop), turning)
-    ends = np.stack([axis, -axis]) if axis is not None else None
-    order = choose(facts.part, coverage, frame, ends)
+    order = choose(facts.part, coverage, frame, axis)
     owned = np.zeros(facts.part.n_faces, dtype=bool)
     for each in facts.features:
         owned[list(each.faces)] = True
@@ -111,6 +110,7 @@ def _plan(facts: Facts, settings: Settings, layout: _Layout, machine: Machine) -
     setups, holds = build_setups(facts, groups, machines, shop)
     done: list[tuple[str, Operation]] = []
     unmade: list[Unmade] = []
+    unknown: list[str] = []
     main = Bench.of(facts.part, settings, machine, layout.turning)
     done += [(setups[0].id, each) for each in outside(facts, main, layout.blank, layout.loose_mm2)]
     for setup, group, used in zip(setups, groups, machines, strict=True):
@@ -120,10 +120,10 @@ def _plan(facts: Facts, settings: Settings, layout: _Layout, machine: Machine) -
             for feature in approach.features:
                 making = _made(facts, layout, bench, approach, feature.id)
                 done += [(setup.id, each) for each in making.operations]
-                if making.unmade:
-                    unmade.append(Unmade(feature=feature.id, why=making.unmade))
+                unmade += [Unmade(feature=feature.id, why=making.unmade)] if making.unmade else []
+                unknown += [f"{feature.id} ({making.unknown})"] if making.unknown else []
     uses = cutter_uses(done)
-    turn_over = _turn_over(groups, layout)
+    turn_over = _turn_over(groups)
     loads = len(groups) + turn_over
     minutes, shares = time_of(facts, main, [each for _, each in done], len(uses), loads)
     setting_up = setting_up_minutes(holds, loads, shop)
@@ -136,7 +136,7 @@ def _plan(facts: Facts, settings: Settings, layout: _Layout, machine: Machine) -
         unmade=tuple(unmade),
         minutes=minutes,
         setup_minutes=setting_up,
-        assumptions=_assumptions(settings, layout, machine, holds, turn_over),
+        assumptions=(*_assumptions(settings, layout, machine, holds, turn_over), *_not_timed(unknown)),
         stock_form=layout.blank.form,
         stock_why=layout.blank.why,
         time_shares=shares,
@@ -160,15 +160,13 @@ def _made(facts: Facts, layout: _Layout, bench: Bench, approach: Approach, featu
     feature = facts.feature(feature_id)
     making = make(feature, bench, approach.direction)
     hidden = set(feature.faces) & set(layout.coverage.unreached_faces)
-    if hidden and not making.unmade and not isinstance(feature, Hole):
+    if hidden and not making.unmade and not making.unknown and not isinstance(feature, Hole):
         return Making(making.operations, "no straight direction reaches all of it")
     return making
 
 
-def _turn_over(groups: list[list[Approach]], layout: _Layout) -> int:
+def _turn_over(groups: list[list[Approach]]) -> int:
     """Return 1 where the part is turned over only to face the side it was held by, else 0."""
-    if layout.turning is not None:
-        return 0
     first = groups[0][0].direction
     return 0 if any(bool(same_way(each.direction, -first)) for group in groups for each in group) else 1
 
@@ -196,6 +194,11 @@ def _assumptions(
     if material.kc1_n_mm2 is None:
         said.append(f"No cutting force is known for {material.name}: power and bending of the cutter are not limited.")
     return tuple(said)
+
+
+def _not_timed(unknown: list[str]) -> tuple[str, ...]:
+    """Return which features carry no minutes because a size of theirs could not be measured."""
+    return (f"Without minutes, since a size could not be measured: {', '.join(unknown)}.",) if unknown else ()
 
 
 def _without_machine(plan: Plan) -> Plan:

@@ -7,9 +7,10 @@ from typing import Literal
 import numpy as np
 
 from analyzers.model.arrays import Floats, Vec, vec
-from analyzers.model.part import Part
+from analyzers.model.part import Part, Surface
+from analyzers.plan.bench import at_most
 from analyzers.plan.frame import Frame
-from analyzers.plan.turning import axis_point
+from analyzers.plan.turning import axis_point, runs_about
 from analyzers.settings import Material, Shop
 
 Form = Literal["plate", "flat_bar", "round_bar", "block"]
@@ -35,8 +36,8 @@ def blank_for(part: Part, frame: Frame, shop: Shop, material: Material, axis: Fl
     shop, material : stock list, allowance; a list entry that names materials is for those alone
     axis : (3,) turning axis: a round bar is taken; None: plate, flat bar, or a block ordered to size
     """
-    need = frame.size_mm + 2.0 * shop.stock_allowance_mm
-    box = vec(frame.size_mm)
+    need = np.round(frame.size_mm + 2.0 * shop.stock_allowance_mm, 6)
+    box = vec(np.round(frame.size_mm, 6))
     if axis is not None:
         return _bar(part, frame, axis, need, shop, material)
     options = list(_flat_stock(need, shop, material))
@@ -62,9 +63,10 @@ def _flat_stock(need: Floats, shop: Shop, material: Material) -> Iterator[Blank]
     for entry in shop.stock:
         if entry.form == "round_bar" or not _for(entry.materials, material):
             continue
+        flat = int(np.argmin(need))
         for thin in range(3):
-            thickness = min((size for size in entry.sizes_mm if size >= need[thin]), default=None)
-            if thickness is None:
+            thickness = min((size for size in entry.sizes_mm if at_most(need[thin], size)), default=None)
+            if thickness is None or (entry.form == "plate" and thin != flat):
                 continue
             if entry.form == "plate":
                 size = need.copy()
@@ -73,7 +75,7 @@ def _flat_stock(need: Floats, shop: Shop, material: Material) -> Iterator[Blank]
                 yield Blank("plate", vec(size), float(np.prod(size)), squared, why)
                 continue
             for wide in (i for i in range(3) if i != thin):
-                width = min((each for each in entry.widths_mm if each >= need[wide]), default=None)
+                width = min((each for each in entry.widths_mm if at_most(need[wide], each)), default=None)
                 if width is None:
                     continue
                 size = need.copy()
@@ -86,6 +88,8 @@ def _bar(part: Part, frame: Frame, axis: Floats, need: Floats, shop: Shop, mater
     """Return a round bar that holds the part's outline about the axis."""
     offset = part.mesh.point_mm - axis_point(part, axis)
     radius = float(np.linalg.norm(offset - (offset @ axis)[:, None] * axis, axis=1).max())
+    rounds = runs_about(part, axis) & (part.face_surface == Surface.CYLINDER)  # exact, where the mesh cuts corners
+    radius = max(radius, float(part.face_radius_mm[rounds].max(initial=0.0)))
     wanted = 2.0 * (radius + shop.stock_allowance_mm)
     listed = [
         d
@@ -93,7 +97,7 @@ def _bar(part: Part, frame: Frame, axis: Floats, need: Floats, shop: Shop, mater
         if entry.form == "round_bar" and _for(entry.materials, material)
         for d in entry.sizes_mm
     ]
-    diameter = min((d for d in listed if d >= wanted), default=wanted)
+    diameter = min((d for d in listed if at_most(wanted, d)), default=wanted)
     why = f"round bar ⌀{diameter:.4g} mm" + (
         "" if diameter in listed else ", ordered: none on the stock list is that large"
     )

@@ -37,15 +37,9 @@ def runs_about(part: Part, axis: Floats) -> Bools:
 
 
 def turned_from_outside(part: Part, samples: Samples, sight: Sight, axis: Floats) -> Bools:
-    """Return (N,) True where a turning tool coming from outside reaches, except the two end faces.
-
-    The end faces stay out: one of them is always in the chuck or still on the bar.
-    """
+    """Return (N,) True where a turning tool that comes in from outside reaches what runs about the axis."""
     offset = samples.point_mm - axis_point(part, axis)
     along = offset @ axis
     outward = unit(offset - along[:, None] * axis)
-    end_face = parallel(samples.normal, axis) & (
-        (along >= along.max(initial=-np.inf) - SAME_PLACE_MM) | (along <= along.min(initial=np.inf) + SAME_PLACE_MM)
-    )
-    reached: Bools = runs_about(part, axis)[samples.face] & sight.clear_each(outward) & ~end_face
+    reached: Bools = runs_about(part, axis)[samples.face] & sight.clear_each(outward)
     return reached
