@@ -21,7 +21,17 @@ COUNTED = HOLES | {
     "closed_pocket", "open_pocket", "slot", "step", "boss", "groove", "fillet", "edge_round", "chamfer"
 }  # fmt: skip
 DIRECTED = HOLES | {"closed_pocket", "open_pocket", "slot", "step", "boss"}
-NOT_NUMBERS = {"id", "kind", "direction", "position_mm", "also", "may_split", "undercut_width_mm", "segments"}
+NOT_NUMBERS = {
+    "id",
+    "kind",
+    "direction",
+    "position_mm",
+    "also",
+    "may_split",
+    "may_be_missing",
+    "undercut_width_mm",
+    "segments",
+}
 
 
 @dataclass(frozen=True)
@@ -122,6 +132,8 @@ def disagreements(placed: Placed, body: Body) -> list[Disagreement]:
         if feature["kind"] not in COUNTED:
             continue
         match = _match(placed, feature, faces, free)
+        if match is None and feature.get("may_be_missing"):
+            continue
         if match is None:
             owners = {f"{each.id} {each.kind}" for each in body.facts.features if faces & set(each.faces)}
             found.append(Disagreement(name, "found", feature["position_mm"], sorted(owners) or "faces of no feature"))

@@ -111,6 +111,14 @@ def test_the_known_thin_places_are_found(stem: str, analysed: Analysed) -> None:
             assert any(abs(said - got) <= 0.001 for got in thicknesses), (said, thicknesses)
 
 
+@pytest.mark.parametrize("stem", STEMS)
+def test_how_the_part_is_made_is_seen(stem: str, analysed: Analysed) -> None:
+    """Milled, turned, or turned with milled or drilled features off the axis."""
+    _, pairs = analysed(stem)
+    made = [(placed.truth["made_by"], body.facts.made_by.process) for placed, body in pairs]
+    assert [got for _, got in made] == [said for said, _ in made]
+
+
 @pytest.mark.parametrize("broken", BROKEN, ids=[each["file"] for each in BROKEN])
 def test_a_broken_file_gets_what_the_index_says(broken: dict[str, Any], settings: Settings) -> None:
     """A bad file ends in a report whose status and problems say what is wrong; a strange name in a plain report."""
