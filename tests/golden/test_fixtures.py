@@ -64,7 +64,8 @@ def test_the_report_is_complete_and_has_the_bodies(stem: str, analysed: Analysed
         assert part.n_faces == len(placed.truth["faces"]) == len(set(placed.face.tolist()))
         assert placed.away_mm.max() <= 2 * part.mesh.chord_mm
         if placed.truth["volume_mm3"] is not None:
-            assert part.volume_mm3 == pytest.approx(placed.truth["volume_mm3"], rel=1e-5)
+            rel = 1e-4 if stem.endswith("_splines") else 1e-6  # the kernel integrates B-spline faces less well
+            assert part.volume_mm3 == pytest.approx(placed.truth["volume_mm3"], rel=rel)
         if stem != "press_assembly":  # copies may lie in any of their places
             for measured, said in zip(part.size_mm, placed.truth["size_mm"], strict=True):
                 assert said is None or measured == pytest.approx(said, abs=0.001)
