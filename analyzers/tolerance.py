@@ -39,9 +39,13 @@ around 1 mm would else decide whether a wall of exactly the limit is reported.""
 # --- walls and gaps: where to look, and what is an edge rather than a wall ---
 
 SAMPLES_PER_FACE: Final = 40
-SAMPLES_SMALL_FACE: Final = 6
+SAMPLES_SMALL_FACE: Final = 16
 SAMPLES_MOST: Final = 16_000
-"""Sight lines for walls and gaps: about 40 for each face, by area, no face without 6; 16,000 rays cost some 50 ms."""
+"""Sight lines for walls and gaps: about 40 for each face, by area, no face without 16; 16,000 rays cost some 50 ms."""
+
+CORNER_INSET_RATIO: Final = 0.02
+CORNER_SAMPLES_MOST: Final = 8000
+"""Further samples 2 % inside the corners of flat triangles, for faces that overlap by a sliver; about 1 us each."""
 
 RAY_START_RATIO: Final = 1e-6
 RAY_START_MIN_MM: Final = 1e-4
@@ -57,9 +61,6 @@ FREE_SIGHTS_PER_PAIR: Final = 8
 MEETING_STEPS: Final = 12
 """Accelerated projections to and fro: two bores 0.05 mm apart are at 1e-9 mm after 8."""
 
-FOLLOW_STEPS: Final = 6
-"""Walks along normals to and fro: a flat half way up a shaft's radius halves the error each time."""
-
 SQUARE_DEG: Final = 0.5
 """A way this close to a face's normal stands square on it: over a 5 mm wall it is 2e-4 mm longer than the shortest."""
 
@@ -74,13 +75,24 @@ LEVEL_TILT_DEG: Final = 3.0
 """Faces this close to parallel count as level where no exact answer can be had: their thickness changes by 5 % over its
 own length."""
 
-CLOSEST_MOST: Final = 12
-CLOSEST_EDGES_MOST: Final = 3000
-"""Exact distances of bounded faces asked for in one search, and the most pairs of border edges in one: each costs 0.5 ms
-for plain faces, more than a second between two plates with a hundred holes each."""
+STILL_MM: Final = 1e-9
+"""A search whose points move by less than this has arrived: a tenth of the accuracy STEP files are written with."""
+
+BORDER_PAIRS_MOST: Final = 150
+"""Pairs of faces, thinnest first, whose borders are searched for a shorter way: about 0.1 ms each."""
+
+CLOSEST_MOST: Final = 2
+CLOSEST_EDGES_MOST: Final = 600
+CLOSEST_TRIANGLES_MOST: Final = 400
+"""Exact distances of bounded faces asked for in one search, with the most pairs of border edges and the most triangles
+of a free face in one: each costs 10 to 100 ms, 15 s between two free faces of 1,000 triangles."""
 
 NUDGE_RATIO: Final = 0.05
 """A way is checked beside its end, off by this share of its length, since shortest ways end on borders."""
+
+FOOT_NUDGE_RATIO: Final = 0.01
+"""The same beside a foot dropped on an unbounded surface: a face that ends that much before it makes the way 1e-4 of its
+length too short, no more."""
 
 RING_RATIO: Final = 0.2
 RING_DEPTH_RATIO: Final = 0.06
@@ -89,3 +101,27 @@ face that is thicker than the wall."""
 
 STANDARD_SIZE_MM: Final = 0.013
 """A hole this near a standard size is meant to be it: half a thousandth of an inch, to which inch tables are rounded."""
+
+LISTED_MM: Final = 5.0
+LISTED_PER_DIAGONAL: Final = 0.1
+LISTED_PER_HOLE: Final = 1.5
+LISTED_MOST: Final = 200
+"""Which thicknesses a report lists: below 5 mm, above which no material's least wall lies; below a tenth of the part; and
+beside a hole below one and a half of its diameter, the usual least distance from an edge. The 200 thinnest."""
+
+AREA_BAND_RATIO: Final = 0.1
+AREA_SAMPLES: Final = 128
+AREA_SAMPLES_MOST: Final = 8000
+"""A place's area counts what is at most a tenth thicker, from 128 samples of its face: good to about a tenth."""
+
+UNDER_FLOOR_DEG: Final = 45.0
+"""Material lies below a recess, not beside it, where the way across it is this close to the recess's direction."""
+
+SHARP_EDGE_DEG: Final = 120.0
+"""An outside edge of more than this is blunt: the rims of a 45 degree chamfer have 135, a hexagon's corners 120."""
+
+CORNER_TURN_DEG: Final = 15.0
+"""Walls that turn by less than this into one another make no corner: a round cutter leaves next to nothing there."""
+
+WALL_LEAN_DEG: Final = 10.0
+"""A face this close to the cutter's direction is a wall, draft included; beyond it is a floor or a slope."""

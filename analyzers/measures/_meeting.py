@@ -1,0 +1,239 @@
+"""The exact shortest way between two faces near a sight line, on the surfaces themselves.
+
+Nearest points are found by projecting to and fro between the two surfaces, which never lengthens the way and ends
+where it stands square on both (a double normal) or at the end of a face. Each step is sped up by the extrapolation of
+R. Varadhan and C. Roland, "Simple and globally convergent methods for accelerating the convergence of any EM
+algorithm", Scandinavian Journal of Statistics 35 (2008), scheme S3.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from analyzers.measures._sights import angle_deg, exact_normals, start_off
+from analyzers.measures._surface import feet
+from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.geometry import Geometry
+from analyzers.model.part import Part
+from analyzers.tolerance import (
+    FOOT_NUDGE_RATIO,
+    MEETING_STEPS,
+    NUDGE_RATIO,
+    RING_DEPTH_RATIO,
+    RING_RATIO,
+    SAME_LENGTH_MM,
+    SAME_PLACE_MM,
+    SQUARE_DEG,
+    STILL_MM,
+)
+
+Step = Callable[[Floats], Floats]  # (N, 3) -> (N, 3)
+Gap = Callable[[Floats], Floats]  # (N, 3) -> (N,)
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """N ways from a point of one face to a point of another."""
+
+    first: Ints  # (N,)
+    second: Ints  # (N,)
+    first_mm: Floats  # (N, 3)
+    second_mm: Floats  # (N, 3)
+
+    @property
+    def length_mm(self) -> Floats:
+        """(N,) lengths of the ways."""
+        length: Floats = np.linalg.norm(self.second_mm - self.first_mm, axis=1)
+        return length
+
+    @property
+    def middle_mm(self) -> Floats:
+        """(N, 3) the points half way."""
+        middle: Floats = 0.5 * (self.first_mm + self.second_mm)
+        return middle
+
+    def only(self, rows: Bools | Ints) -> "Ways":
+        """Return the same with some rows."""
+        return Ways(self.first[rows], self.second[rows], self.first_mm[rows], self.second_mm[rows])
+
+
+def accelerated(there_and_back: Step, onto: Step, gap: Gap, point_mm: Floats, still_mm: float = STILL_MM) -> Floats:
+    """Return where going there and back again and again ends, for (N, 3) points.
+
+    `onto` puts a leap back on its carrier, `gap` says how good a point is (less is better), `still_mm` when to stop.
+    """
+    point = point_mm
+    for _ in range(MEETING_STEPS):
+        once = there_and_back(point)
+        twice = there_and_back(once)
+        bend = twice - 2.0 * once + point
+        size, curve = np.linalg.norm(once - point, axis=1), np.linalg.norm(bend, axis=1)
+        if size.max(initial=0.0) <= still_mm:
+            return twice
+        stretch = np.divide(size, curve, out=np.ones(len(size)), where=curve > STILL_MM**2)[:, None]
+        leap = onto(point + 2.0 * stretch * (once - point) + stretch**2 * bend)
+        point = np.where((gap(leap) < gap(twice))[:, None], leap, twice)
+    return point
+
+
+def shorten(part: Part, ways: Ways) -> Ways:
+    """Return each way after it has been shortened as far as it goes without leaving its two analytic surfaces."""
+
+    def onto_first(point: Floats) -> Floats:
+        return feet(part, ways.first, point)
+
+    def onto_second(point: Floats) -> Floats:
+        return feet(part, ways.second, point)
+
+    point = accelerated(
+        there_and_back=lambda point: onto_first(onto_second(point)),
+        onto=onto_first,
+        gap=lambda point: _length(onto_second(point) - point),
+        point_mm=ways.first_mm,
+    )
+    return Ways(ways.first, ways.second, point, onto_second(point))
+
+
+def _length(vector: Floats) -> Floats:
+    length: Floats = np.linalg.norm(vector, axis=1)
+    return length
+
+
+def follow_normals(part: Part, geometry: Geometry, ways: Ways, through: float) -> tuple[Ways, Ints]:
+    """Return the ways after walking to and fro along the faces' normals, and the rows that now stand square on both.
+
+    Where faces bulge away from one another (a flat on a shaft, a lens) their level place is not the shortest way but
+    the longest, which projecting runs away from and this walk runs to. Rays find the next face, the exact surface then
+    sets the point, so the length is good to the square of the mesh's error.
+    """
+
+    def there_and_back(point: Floats) -> Floats:
+        return _along_normal(
+            part, geometry, _along_normal(part, geometry, point, ways.first, ways.second, through),
+            ways.second, ways.first, through,
+        )  # fmt: skip
+
+    point = accelerated(
+        there_and_back=there_and_back,
+        onto=lambda point: feet(part, ways.first, point),
+        gap=lambda point: np.nan_to_num(_length(there_and_back(point) - point), nan=np.inf),
+        point_mm=ways.first_mm,
+        still_mm=SAME_LENGTH_MM,
+    )
+    walked = Ways(
+        ways.first, ways.second, point, _along_normal(part, geometry, point, ways.first, ways.second, through)
+    )
+    whole = np.flatnonzero(np.isfinite(walked.length_mm))
+    tilts = end_tilts(part, geometry, walked.only(whole), through)
+    return walked, whole[square(np.maximum(*tilts))]
+
+
+def _along_normal(part: Part, geometry: Geometry, point_mm: Floats, face: Ints, target: Ints, through: float) -> Floats:
+    """Return (N, 3) where the normals at points of the faces meet the target faces; nan where they meet another."""
+    landed = np.full(point_mm.shape, np.nan)
+    rows = np.flatnonzero(np.isfinite(point_mm).all(axis=1))
+    ahead = -through * exact_normals(part, geometry, face[rows], point_mm[rows])
+    lift = start_off(part) + part.mesh.chord_mm
+    distance, hit = geometry.first_hits(point_mm[rows] + lift * ahead, ahead)
+    met = np.isfinite(distance) & (hit == target[rows])
+    end = point_mm[rows[met]] + (lift + distance[met, None]) * ahead[met]
+    landed[rows[met]] = feet(part, target[rows[met]], end)
+    return landed
+
+
+def across_rings(part: Part, ways: Ways) -> tuple[Ways, Ints]:
+    """Return for rings that are opposite themselves the way across the tube, the waist or the whole ring; and its rows.
+
+    The way nearest to the given one is taken; a face that does not reach as far as that way gives none.
+    """
+    centre, axis = part.face_origin_mm[ways.first], part.face_axis[ways.first]
+    big, small = part.face_radius_mm[ways.first], part.face_tube_radius_mm[ways.first]
+    out = ways.first_mm - centre
+    out = unit(out - np.einsum("ij,ij->i", out, axis)[:, None] * axis)
+    tube = centre + big[:, None] * out
+    lean = unit(ways.first_mm - tube)
+    waist, rim = (big - small)[:, None] * out, (big + small)[:, None] * out
+    choices = (
+        (tube + small[:, None] * lean, tube - small[:, None] * lean),
+        (centre + waist, centre - waist),
+        (centre + rim, centre - rim),
+    )
+    length = np.stack([np.linalg.norm(b - a, axis=1) for a, b in choices], axis=1)
+    off = np.abs(length - ways.length_mm[:, None])
+    best = np.argmin(off, axis=1)
+    row = np.arange(len(best))
+    near = off[row, best] <= NUDGE_RATIO * length[row, best] + 2.0 * part.mesh.chord_mm
+    first, second = (np.stack([choice[end] for choice in choices], axis=1)[row, best] for end in (0, 1))
+    return Ways(ways.first, ways.second, first, second), np.flatnonzero(near)
+
+
+def thin_ends(part: Part, ways: Ways) -> Ways:
+    """Return for tapers that are opposite themselves the way straight across their thin end, near the given way."""
+    axis, tip = part.face_axis[ways.first], part.face_origin_mm[ways.first]
+    low = np.maximum(part.face_along_mm[ways.first, 0], 0.0)
+    centre = tip + low[:, None] * axis
+    across = ways.first_mm - tip
+    across = unit(across - np.einsum("ij,ij->i", across, axis)[:, None] * axis)
+    across *= (low * np.tan(np.radians(part.face_half_angle_deg[ways.first])))[:, None]
+    return Ways(ways.first, ways.second, centre + across, centre - across)
+
+
+def in_sight(
+    part: Part, geometry: Geometry, ways: Ways, towards_mm: Floats, through: float, foot: tuple[Bools, Bools]
+) -> Bools:
+    """Return (N,) True where nothing but the two faces ends the way, and it runs in the material (or air, -1).
+
+    The check is made beside the way, a little towards a place known to lie between the faces, because a shortest way
+    often ends on the very border of a face. `foot` says which of its ends was dropped square on a surface without
+    asking how far the face goes: beside those it is made so near that a face which ends before would show.
+    """
+    length = ways.length_mm
+    slack = NUDGE_RATIO * length + 2.0 * part.mesh.chord_mm
+    near = np.maximum(FOOT_NUDGE_RATIO * length, SAME_PLACE_MM)
+    ahead = unit(ways.second_mm - ways.first_mm)
+    seen: Bools = length > SAME_PLACE_MM
+    for face, direction, dropped in ((ways.first, -ahead, foot[0]), (ways.second, ahead, foot[1])):
+        start = _moved(ways.middle_mm, towards_mm, np.where(dropped, near, slack))
+        distance, hit = geometry.first_hits(start, direction)
+        seen &= (hit == face) & (np.abs(distance - 0.5 * length) <= slack)
+        seen &= geometry.inside(start) == (through > 0)
+    return seen
+
+
+def _moved(point_mm: Floats, towards_mm: Floats, most_mm: Floats) -> Floats:
+    """Return (N, 3) points moved towards others, each by so much at most."""
+    shift = towards_mm - point_mm
+    reach = np.linalg.norm(shift, axis=1)
+    share = np.divide(np.minimum(reach, most_mm), reach, out=np.zeros(len(reach)), where=reach > 0)
+    moved: Floats = point_mm + share[:, None] * shift
+    return moved
+
+
+def end_tilts(part: Part, geometry: Geometry, ways: Ways, through: float) -> tuple[Floats, Floats]:
+    """Return (N,) and (N,) degrees by which each way misses standing square on its first and its second face."""
+    ahead = through * unit(ways.second_mm - ways.first_mm)
+    first = angle_deg(ahead, -exact_normals(part, geometry, ways.first, ways.first_mm))
+    second = angle_deg(ahead, exact_normals(part, geometry, ways.second, ways.second_mm))
+    return np.nan_to_num(first, nan=180.0), np.nan_to_num(second, nan=180.0)
+
+
+def pointed(geometry: Geometry, end_mm: Floats, inwards: Floats, length_mm: Floats, through: float) -> Bools:
+    """Return (N,) True where the far side comes to a point or ridge there, like a drill tip over a floor.
+
+    Around such an end there is material on all sides; at the border of a knife edge one side is air.
+    """
+    helper = np.eye(3)[np.argmin(np.abs(inwards), axis=1)]
+    u = unit(np.cross(inwards, helper))
+    v = np.cross(inwards, u)
+    closed = np.ones(len(end_mm), dtype=bool)
+    for turn in np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False):
+        around = RING_RATIO * (np.cos(turn) * u + np.sin(turn) * v) + RING_DEPTH_RATIO * inwards
+        closed &= geometry.inside(end_mm + length_mm[:, None] * around) == (through > 0)
+    return closed
+
+
+def square(tilt_deg: Floats) -> Bools:
+    """Return (N,) True where a way stands square on a face."""
+    stands: Bools = tilt_deg <= SQUARE_DEG
+    return stands
