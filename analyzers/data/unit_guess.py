@@ -5,22 +5,22 @@ from dataclasses import dataclass
 from math import log2
 from typing import Final
 
-from analyzers.data.hole_catalogue import standard_holes
-from analyzers.tolerance import SAME_PLACE_MM, STANDARD_SIZE_MM
+from analyzers.data.hole_catalogue import RARE, standard_holes
+from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
 from analyzers.units import MM_PER_INCH, UnitSystem
 
 _ROUND_MM: Final = (10.0, 5.0, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1, 0.05)
 _ROUND_IN: Final = (1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32, 1 / 64, 0.1, 0.05, 0.01, 0.005, 0.001)
 CHANCE_BITS: Final = 0.5
-"""Lengths without any system differ by less than this per length: 0.002 mm in 0.0254 or 0.05 mm, times their bits."""
-WRONG_SCALES: Final = {
-    "drawn in inches and read as millimetres": MM_PER_INCH,
-    "drawn in millimetres and read as inches": 1.0 / MM_PER_INCH,
-    "drawn in centimetres and read as millimetres": 10.0,
-    "drawn in metres and read as millimetres": 1000.0,
-    "drawn in millimetres and read as metres": 1e-3,
-}
-"""The usual mistakes, and what the sizes would have to be multiplied by."""
+"""By so much per length the systems differ where there is none: lengths of no system hit a step now and then."""
+WRONG_SCALES: Final[tuple[tuple[str, float, UnitSystem], ...]] = (
+    ("drawn in inches and read as millimetres", MM_PER_INCH, "inch"),
+    ("drawn in millimetres and read as inches", 1.0 / MM_PER_INCH, "mm"),
+    ("drawn in centimetres and read as millimetres", 10.0, "mm"),
+    ("drawn in metres and read as millimetres", 1000.0, "mm"),
+    ("drawn in millimetres and read as metres", 1e-3, "mm"),
+)
+"""The usual mistakes, what the sizes would have to be multiplied by, and the system they then belong to."""
 SMALLEST_HOLE_MM: Final = 0.3  # no shop drills below as a matter of course (judgement, no source)
 LARGEST_HOLE_MM: Final = 120.0  # holes above are bored, any size is as good as another (judgement, no source)
 FEWEST_SIZES: Final = 2
@@ -73,33 +73,45 @@ def suspected_scale(diameters_mm: Iterable[float]) -> WrongScale | None:
     True
     """
     sizes = sorted({round(diameter_mm, 4) for diameter_mm in diameters_mm})
-    if len(sizes) < FEWEST_SIZES or _standard(sizes, 1.0) > MEANINGLESS_SHARE * len(sizes):
+    sensible = sum(_somebody_s_hole(size_mm) for size_mm in sizes)
+    if len(sizes) < FEWEST_SIZES or sensible > MEANINGLESS_SHARE * len(sizes):
         return None
-    found = [(text, factor, _standard(sizes, factor)) for text, factor in WRONG_SCALES.items()]
-    text, factor, explained = max(found, key=lambda each: each[2])
-    if explained < EXPLAINED_SHARE * len(sizes):
-        return None
-    return WrongScale(factor=factor, text=text, explained=explained, sizes=len(sizes))
+    found = [
+        WrongScale(factor, text, sum(_fastener_s_hole(size_mm, factor, system) for size_mm in sizes), len(sizes))
+        for text, factor, system in WRONG_SCALES
+    ]
+    best = max(found, key=lambda each: each.explained)
+    return best if best.explained >= EXPLAINED_SHARE * len(sizes) else None
 
 
 def _bits(length_mm: float, steps_mm: Sequence[float]) -> float:
-    """Return how unlikely it is by chance that a length is a multiple of the coarsest step that it is."""
+    """Return how unlikely it is by chance that a length is a multiple of the coarsest step that it is.
+
+    So many steps are tried that a hit of one of them is worth less by log2 of their number.
+    """
     for step_mm in sorted(steps_mm, reverse=True):
         off_mm = abs(length_mm - round(length_mm / step_mm) * step_mm)
-        if off_mm <= SAME_PLACE_MM and length_mm >= step_mm * 0.5:
-            return log2(step_mm / (2.0 * SAME_PLACE_MM))
+        if off_mm <= SAME_LENGTH_MM and length_mm >= step_mm * 0.5:
+            return max(0.0, log2(step_mm / (2.0 * SAME_LENGTH_MM) / len(steps_mm)))
     return 0.0
 
 
-def _standard(sizes_mm: Sequence[float], factor: float) -> int:
-    """Return how many of the sizes, multiplied, are those of a fastener, a dowel or a round drill."""
-    return sum(_sensible(size_mm * factor) for size_mm in sizes_mm)
-
-
-def _sensible(size_mm: float) -> bool:
-    """Return True for a size that somebody would choose for a hole."""
+def _somebody_s_hole(size_mm: float) -> bool:
+    """Return True for a size that somebody may have chosen for a hole as it is: a fastener's, or exactly a drill's."""
     if not SMALLEST_HOLE_MM <= size_mm <= LARGEST_HOLE_MM:
         return False
-    chosen = ("clearance", "tap_drill", "dowel", "reamed", "pipe_tap_drill")
-    near = STANDARD_SIZE_MM
-    return any(hole.use in chosen and abs(hole.diameter_mm - size_mm) <= near for hole in standard_holes())
+    return any(
+        abs(hole.diameter_mm - size_mm) <= (SAME_LENGTH_MM if hole.use == "drill" else STANDARD_SIZE_MM)
+        for hole in standard_holes()
+        if hole.use not in ("thread_minor", "thread_major")
+    )
+
+
+def _fastener_s_hole(size_mm: float, factor: float, system: UnitSystem) -> bool:
+    """Return True for a size that, multiplied, is a usual hole of that system, to the digits of either unit."""
+    near_mm = STANDARD_SIZE_MM * min(1.0, factor)
+    return any(
+        abs(hole.diameter_mm - size_mm * factor) <= near_mm
+        for hole in standard_holes()
+        if hole.system == system and hole.use in ("clearance", "tap_drill", "dowel") and hole.demerit < RARE
+    )
