@@ -20,6 +20,7 @@ from analyzers.report.palette import Hatch
 from analyzers.report.text import LONG, clean, plural, visible
 
 _MOST_IDS = 12
+_THIN_SHOWN = 6
 
 
 def to_html(report: Report) -> str:
@@ -63,6 +64,7 @@ def _environment() -> Environment:
     )
     environment.filters["side"] = words.side
     environment.globals.update(
+        THIN_SHOWN=_THIN_SHOWN,
         box=quantity.box,
         clean=clean,
         hatch=_hatch,

@@ -2,17 +2,20 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 from typing import Final, Literal
 
 from analyzers.model.arrays import Vec
 from analyzers.report.pictures import Picture, Spot, spot
 
-GUTTER: Final = 120
+GUTTER: Final = 104
 """Width added to the picture on both sides for the labels, in pixels of the picture."""
-LABEL: Final = 54
+LABEL: Final = 48
 """Least distance between the middles of two labels."""
-MOST: Final = 16
+MOST: Final = 12
 """Markers in one picture; what does not fit is in the tables all the same."""
+SAME: Final = 12
+"""A place this near to one that is marked already needs no second marker: the first was the more serious."""
 PER_LABEL: Final = 3
 """Places marked for one label."""
 
@@ -53,7 +56,7 @@ def mark(picture: Picture, places: Sequence[Place]) -> list[Marker]:
         if used.get(place.label, 0) >= PER_LABEL:
             continue
         at = spot(picture, place.faces, place.point_mm)
-        if at is not None:
+        if at is not None and not any(hypot(at.x - other.x, at.y - other.y) < SAME for _, other in found):
             used[place.label] = used.get(place.label, 0) + 1
             found.append((place, at))
     middle = sorted(at.x for _, at in found)[len(found) // 2] if found else 0.0

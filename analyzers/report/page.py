@@ -18,10 +18,12 @@ from analyzers.report.text import LONG, clean, plural
 
 MATTERS = 3
 """How many reasons the first screen gives."""
-THIN_MARKED = 5
+THIN_MARKED = 3
 """How many thin places the picture marks."""
 VIEWS_UP_TO = 8
 """Bodies of one file that get the three standard views besides the isometric one."""
+LOCAL_FACES = 16
+"""A finding about more faces than this is about the part as a whole: no place to point at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,18 +168,17 @@ def _features_of(finding: Finding) -> tuple[str, ...]:
 
 def _compared(finding: Finding) -> Markup | None:
     """Return "measured 0.8 mm, limit 1 mm"; None where there is nothing to compare."""
-    if finding.measured is None:
+    if finding.measured is None or finding.limit == 0:
         return None
-    said = Markup("measured ") + _with_unit(finding.measured, finding.unit)
-    return said if finding.limit is None else said + Markup(", limit ") + _with_unit(finding.limit, finding.unit)
-
-
-def _with_unit(value: float, unit: str) -> Markup:
-    power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(unit)
+    power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(finding.unit)
     if power:
-        return quantity.length(value, power)
-    sign = {"deg": "°", "°": "°", "percent": " %", "": ""}.get(unit)
-    return Markup("{:.4g}{}").format(value, f" {clean(unit, 20)}" if sign is None else sign)
+        said = Markup("measured ") + quantity.length(finding.measured, power)
+        return said if finding.limit is None else said + Markup(", limit ") + quantity.length(finding.limit, power)
+    unit = clean({"deg": "°", "percent": "%"}.get(finding.unit, finding.unit))
+    said = Markup("measured {:.4g}").format(finding.measured)
+    if finding.limit is not None:
+        said += Markup(", limit {:.4g}").format(finding.limit)
+    return said + Markup(" {}").format(unit) if unit else said
 
 
 def _matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
@@ -193,8 +194,6 @@ def _matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
             times = Markup(" ({}×)").format(row.quantity) if row.quantity > 1 else Markup("")
             yield Matter(row.message + times, f"#{row.anchor}", row.level)
             said += 1
-    if said:
-        return
     for driver in body.triage.drivers[: MATTERS - said]:
         yield Matter(quantity.sentence(clean(driver.why, LONG)), f"#{body.id}-drivers", "note")
 
@@ -226,6 +225,8 @@ def _finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Pl
     for row in findings:
         for each in row.places:
             faces = _faces_of(body, each)
+            if not 0 < len(faces) <= LOCAL_FACES or len(_features_of(each)) > MATTERS:
+                continue
             title = f"{row.level_word} {row.number}: {clean(each.message, LONG)}"
             yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
 
@@ -238,7 +239,7 @@ def _thin_places(body: Body) -> Iterable[Place]:
 
 def _views(body: Body) -> Iterable[Figure]:
     for view in STANDARD_VIEWS:
-        picture = draw(body.facts, view, 520, 390)
+        picture = draw(body.facts, view, 460, 345)
         yield Figure(view.name, picture, (), _alt(body, f"{view.name.lower()} view"))
 
 

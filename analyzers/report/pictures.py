@@ -96,7 +96,7 @@ def best_corner(facts: Facts) -> View:
     return max(zip(_CORNERS, score, strict=True), key=lambda pair: pair[1] * (1.0 if pair[0].out[2] > 0 else 0.8))[0]
 
 
-def draw(facts: Facts, view: View, width: int = 1040, height: int = 780) -> Picture:
+def draw(facts: Facts, view: View, width: int = 920, height: int = 690) -> Picture:
     """Return the picture of a part as seen in `view`."""
     part, mesh = facts.part, facts.part.mesh
     axes = np.array([view.right, view.up, view.out])

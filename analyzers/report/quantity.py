@@ -132,15 +132,15 @@ def _in_inches(match: re.Match[str]) -> str:
 
 
 def minutes(value: float) -> str:
-    """Return a time for people: "45 min", "2 h 10 min".
+    """Return a time for people: "40 s", "45 min", "2 h 10 min".
 
     Examples
     --------
-    >>> minutes(4.2), minutes(44.6), minutes(130)
-    ('4 min', '45 min', '2 h 10 min')
+    >>> minutes(0.62), minutes(4.2), minutes(44.6), minutes(130)
+    ('37 s', '4 min', '45 min', '2 h 10 min')
     """
     if value < 1:
-        return "under 1 min"
+        return f"{max(1, round(value * 60))} s" if value > 0 else "0 min"
     whole = round(value)
     if whole < 60:
         return f"{whole} min"
@@ -153,6 +153,6 @@ def minutes_range(low: float, high: float) -> str:
     first, last = minutes(low), minutes(high)
     if first == last:
         return first
-    if first.endswith(" min") and last.endswith(" min") and "h" not in first + last and "under" not in first:
+    if first.endswith(" min") and last.endswith(" min") and "h" not in first + last:
         first = first.removesuffix(" min")
     return f"{first} to {last}"

@@ -45,7 +45,7 @@ def letter(number: int) -> str:
 
 
 def hole_chart(body: Body, numbers: dict[str, tuple[int, ...]], units: UnitSystem) -> list[FeatureRow]:
-    """Return the hole chart, largest quantity first within each kind; `units` are those the body was drawn in."""
+    """Return the hole chart, smallest first within each kind; `units` are those the body was drawn in."""
     holes = [each for each in body.facts.features if each.face_class == "hole"]
     return _rows(body, holes, numbers, partial(_hole_details, units))
 
@@ -77,7 +77,7 @@ def _rows(
     equal: dict[tuple[str, str, tuple[Markup, ...]], list[Feature]] = {}
     for each in features:
         equal.setdefault((each.kind, each.callout(), tuple(details(each))), []).append(each)
-    order = sorted(equal.items(), key=lambda item: (list(KIND).index(item[0][0]), -len(item[1]), item[0][1]))
+    order = sorted(equal.items(), key=lambda item: (list(KIND).index(item[0][0]), _size(item[1][0]), item[0][1]))
     return [
         FeatureRow(
             tag=letter(row),
@@ -94,19 +94,22 @@ def _rows(
     ]
 
 
+def _size(feature: Any) -> float:
+    """Return what equal kinds are put in order by: diameter, radius, width or area."""
+    sizes = (getattr(feature, name, None) for name in ("diameter_mm", "radius_mm", "width_mm", "area_mm2"))
+    return next((float(size) for size in sizes if size is not None), 0.0)
+
+
 def _ratio(value: float | None) -> Markup:
     return Markup("–") if value is None else Markup("{:.1f}").format(value)
 
 
 def _hole_details(units: UnitSystem, hole: Any) -> list[Markup]:
-    """Return what it is probably for, depth, depth in diameters, bottom, entry."""
-    bottom = BOTTOM[hole.bottom]
-    if hole.point_angle_deg:
-        bottom += f" {hole.point_angle_deg:.4g}°"
-    entry = {"flat": "square", "inclined": f"slanted {hole.entry_angle_deg:.3g}°", "curved": "on a curved face"}
+    """Return what it is probably for, depth in diameters, bottom, entry; the depth itself is in the callout."""
+    bottom = f"{hole.point_angle_deg:.4g}° point" if hole.point_angle_deg else BOTTOM[hole.bottom]
+    entry = {"flat": "square", "inclined": f"slanted {hole.entry_angle_deg:.3g}°", "curved": "on a curve"}
     return [
         probably_for(hole, units),
-        quantity.length(hole.depth_mm),
         _ratio(hole.depth_ratio),
         escape(bottom),
         escape(entry[hole.entry]),

@@ -52,10 +52,10 @@ KIND: Final = {
 
 BOTTOM: Final = {
     "through": "through",
-    "flat": "flat bottom",
+    "flat": "flat",
     "conical": "drill point",
-    "spherical": "ball bottom",
-    "into_void": "runs into a cavity",
+    "spherical": "ball",
+    "into_void": "into a cavity",
 }
 
 WALL: Final = {"wall": "wall", "floor": "floor", "web": "web between holes or to an edge"}

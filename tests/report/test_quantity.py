@@ -80,7 +80,8 @@ def test_shown_length_is_the_length(value: float) -> None:
         (12, 40, "12 to 40 min"),
         (45, 130, "45 min to 2 h 10 min"),
         (20.1, 20.2, "20 min"),
-        (0.2, 3, "under 1 min to 3 min"),
+        (0.2, 3, "12 s to 3 min"),
+        (0, 0, "0 min"),
     ],
 )
 def test_minutes_range(low: float, high: float, shown: str) -> None:
