@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from analyzers.data.hole_sizes import Use, plausible_uses
 from analyzers.data.screw_heads import counterbore_uses, countersink_uses
@@ -39,10 +39,14 @@ def uses(hole: Hole, units: UnitSystem) -> tuple[Use, ...]:
 
 def probably_for(hole: Hole, units: UnitSystem) -> Markup:
     """Return for example "clearance for M6, medium fit (ISO 273)" as HTML; says where a size is unverified."""
-    named = [
-        Markup('{} <span class="quiet">({}{})</span>').format(
-            each.text, each.standard, ", unverified" if each.prov == "memory" else ""
-        )
-        for each in uses(hole, units)[:SHOWN]
-    ]
+    named = [_said(each) for each in uses(hole, units)[:SHOWN]]
     return Markup("; or ").join(named)
+
+
+def _said(use: Use) -> Markup:
+    source = [use.standard] if use.standard else []
+    if use.prov == "memory" and use.standard:
+        source.append("unverified")
+    return (
+        Markup('{} <span class="quiet">({})</span>').format(use.text, ", ".join(source)) if source else escape(use.text)
+    )

@@ -1,5 +1,6 @@
 """What the page says, ready for the template: words, rows and pictures, no judgement of its own."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -16,6 +17,8 @@ from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
 from analyzers.report.text import LONG, clean, plural
 
+_NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
+"""Product names that translators write where there is none."""
 MATTERS = 3
 """How many reasons the first screen gives."""
 THIN_MARKED = 3
@@ -126,7 +129,7 @@ def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
         matters=tuple(_matters(body, findings)),
         findings=findings,
         by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
-        main=Figure("Isometric", main, tuple(mark(main, places)), _alt(body, "isometric view")),
+        main=Figure(main.view.name, main, tuple(mark(main, places)), _alt(body, main.view.name)),
         views=tuple(_views(body)) if with_views else (),
         legend=tuple(_legend(body)),
         holes=tuple(tables.hole_chart(body, numbers, drawn_in(facts, source))),
@@ -282,6 +285,7 @@ class PageView:
     bodies: tuple[BodyView, ...]
     problems: tuple[tuple[str, str], ...]  # body or "file", sentence
     questions: int
+    minutes: str  # of all copies of all bodies
     source: tuple[tuple[str, str], ...]
 
 
@@ -292,13 +296,26 @@ def page_view(report: Report) -> PageView:
     file_name = clean(source.file_name)
     return PageView(
         report=report,
-        title=clean(source.product_name or "") or file_name,
+        title=_title(source) or file_name,
         file_name=file_name,
         bodies=tuple(body_view(each, source, with_views) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
+        minutes=_minutes_in_all(report.bodies),
         source=tuple(_source_rows(report)),
     )
+
+
+def _title(source: Source) -> str:
+    """Return the product's name; empty where it only names the program that wrote the file."""
+    name = clean(source.product_name or "")
+    return "" if _NO_NAME.match(name) else name
+
+
+def _minutes_in_all(bodies: Iterable[Body]) -> str:
+    """Return the machining time of every copy of every body, without setting up."""
+    each = [(body.facts.part.count, body.triage.machining_minutes) for body in bodies]
+    return quantity.minutes_range(sum(n * time.low for n, time in each), sum(n * time.high for n, time in each))
 
 
 def _source_rows(report: Report) -> Iterable[tuple[str, str]]:

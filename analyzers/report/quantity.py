@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 
 from analyzers.units import MM_PER_INCH
 
+_LONG_HOURS: Final = 10  # from here on minutes are noise
 _POWER: Final = {1: "", 2: "²", 3: "³"}
 _NUMBER = r"\d+(?:\.\d+)?"
 _IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
@@ -145,6 +146,8 @@ def minutes(value: float) -> str:
     if whole < 60:
         return f"{whole} min"
     hours, rest = divmod(whole, 60)
+    if hours >= _LONG_HOURS:
+        return f"{round(value / 60):,} h".replace(",", "\u202f")
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 

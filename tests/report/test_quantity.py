@@ -82,6 +82,7 @@ def test_shown_length_is_the_length(value: float) -> None:
         (20.1, 20.2, "20 min"),
         (0.2, 3, "12 s to 3 min"),
         (0, 0, "0 min"),
+        (1000, 70000, "17 h to 1\u202f167 h"),
     ],
 )
 def test_minutes_range(low: float, high: float, shown: str) -> None:
