@@ -1,10 +1,11 @@
 """The shop's own figures for the limits of rules: `[limits.hole_depth_ratio]` with one line per limit."""
 
 from collections.abc import Collection, Iterator, Mapping
+from math import isfinite
 from typing import Any, Final, get_args
 
 from analyzers.model.finding import Level
-from analyzers.settings.mistakes import Mistake, unknown
+from analyzers.settings.mistakes import Mistake, shown, unknown
 from analyzers.settings.shop import LimitOverride
 from analyzers.settings.toml_lines import Where, line_of
 
@@ -31,13 +32,13 @@ def split_limits(
 def _entries(raw: object, known: KnownLimits | None) -> Iterator[tuple[Where, LimitOverride | str]]:
     """Yield each limit of the table as an override, or as what is wrong with it."""
     if not isinstance(raw, dict):
-        yield ("limits",), f"found {raw!r}, expected a table with one table for each rule"
+        yield ("limits",), f"found {shown(raw)}, expected a table with one table for each rule"
         return
     for rule, limits in raw.items():
         if known is not None and rule not in known:
             yield ("limits", rule), unknown(rule, known, "rule")
         elif not isinstance(limits, dict):
-            yield ("limits", rule), f"found {limits!r}, expected a table with one key for each limit"
+            yield ("limits", rule), f"found {shown(limits)}, expected a table with one key for each limit"
         else:
             for limit, value in limits.items():
                 where = ("limits", rule, limit)
@@ -53,8 +54,18 @@ def _override(rule: str, limit: str, given: Any) -> LimitOverride | str:
     value, level = table.get("value"), table.get("level")
     if odd := [key for key in table if key not in ("value", "level")]:
         return unknown(odd[0], ("value", "level"))
-    if value is not None and (isinstance(value, bool) or not isinstance(value, int | float)):
-        return f"found {value!r}, expected a number in the rule's unit"
+    if not table:
+        return "found an empty table, expected value, level or both"
+    if value is not None and not _finite(value):
+        return f"found {shown(value)}, expected a number in the rule's unit"
     if level is not None and level not in LEVELS:
-        return f'found "{level}", expected one of {", ".join(LEVELS)}'
+        return f"found {shown(level)}, expected one of {', '.join(LEVELS)}"
     return LimitOverride(rule=rule, limit=limit, value=None if value is None else float(value), level=level)
+
+
+def _finite(value: Any) -> bool:
+    """Return True for a number that a float can hold."""
+    try:
+        return not isinstance(value, bool) and isinstance(value, int | float) and isfinite(value)
+    except OverflowError:
+        return False

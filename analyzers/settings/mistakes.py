@@ -105,16 +105,16 @@ def _message(error: ErrorDetails, record: type, where: Where, given: Any) -> str
         return f"expected entry {last + 1}" if isinstance(last, int) else f'nothing found, expected the key "{last}"'
     if kind == "value_error":
         reason = str(error["ctx"]["error"])
-        return reason if isinstance(given, dict) else f"found {_shown(given)}: {reason}"
+        return reason if isinstance(given, dict) else f"found {shown(given)}: {reason}"
     if kind == "literal_error":
         choices = [str(each) for each in get_args(_type_at(record, where))]
         listed = ", ".join(f'"{each}"' for each in choices)
-        return f"found {_shown(given)}, expected one of {listed}{_nearest(str(given), choices)}"
+        return f"found {shown(given)}, expected one of {listed}{_nearest(str(given), choices)}"
     wanted = _EXPECTED.get(kind, error["msg"]).format_map(error.get("ctx", {}))
-    return f"found {_shown(given)}, expected {wanted}"
+    return f"found {shown(given)}, expected {wanted}"
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
     """Return a value as the file writes it, shortened."""
     if isinstance(value, bool):
         return str(value).lower()

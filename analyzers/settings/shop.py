@@ -83,11 +83,11 @@ class Machine:
     axes: Annotated[Count, Ge(2), Le(9)]
     travel_mm: tuple[PositiveMm, PositiveMm, PositiveMm]
     max_rpm: Positive
-    power_kw: Positive  # at the spindle, continuous
+    power_kw: Positive  # of the drive, continuous
     rate_per_hour: NotNegative  # in the shop's currency
     tool_change_s: NotNegative
     max_feed_mm_min: PositiveMm = 10_000.0
-    efficiency_ratio: Annotated[Number, Gt(0.0), Le(1.0)] = 0.8  # of the drive, between motor and cutter
+    efficiency_ratio: Annotated[Number, Gt(0.0), Le(1.0)] = 0.8  # share of power_kw that reaches the cutter
     indexed: Flag = False  # turns the part between cuts (3+2, or a fourth axis); always so with five axes
 
 

@@ -32,6 +32,8 @@ def find_lines(text: str) -> dict[Where, int]:
         if header := _HEADER.match(line):
             table = _table(header, counts)
             lines.setdefault(table, number)
+            if header["many"]:
+                lines.setdefault(table[:-1], number)
         elif key := _KEY.match(line):
             latest = table + _parts(key["key"])
             lines.setdefault(latest, number)
