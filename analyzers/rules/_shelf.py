@@ -2,11 +2,18 @@
 
 from collections.abc import Iterable
 
+from analyzers.features.hole import Hole
 from analyzers.rules._base import Case
 from analyzers.settings import Cutter
 from analyzers.tolerance import LIMIT_SLACK
 
 END_MILLS = ("flat", "bull", "ball")
+
+MILLED_ROUND_RATIO = 0.8
+"""An end mill of up to this share of a hole's diameter can circle in it and clear its chips (judgement, no source)."""
+
+SAME_DRILL_MM = 0.05
+"""A drill within this of the drawn diameter makes the hole: drills cut larger than they are (judgement, no source)."""
 
 
 def end_mills(case: Case) -> tuple[Cutter, ...]:
@@ -38,3 +45,19 @@ def roll_radius_mm(case: Case, cutter: Cutter) -> float:
 def corner_cutter(case: Case, depth_mm: float) -> Cutter | None:
     """Return the thinnest end mill that comes down to a depth; None where none does."""
     return next((each for each in end_mills(case) if reaches(each, depth_mm)), None)
+
+
+def drills_of(case: Case, diameter_mm: float, kinds: tuple[str, ...] = ("drill",)) -> tuple[Cutter, ...]:
+    """Return the shop's drills (or other kinds) of a diameter."""
+    return tuple(
+        each
+        for each in case.settings.shop.cutters
+        if each.kind in kinds and abs(each.diameter_mm - diameter_mm) <= SAME_DRILL_MM
+    )
+
+
+def milled_round(case: Case, holes: Iterable[Hole]) -> bool:
+    """Return True where an end mill goes into these equal holes with room to circle, and comes down."""
+    sizes = [(each.diameter_mm, each.depth_mm or 0.0) for each in holes]
+    widest, deepest = min(size for size, _ in sizes) * MILLED_ROUND_RATIO, max(depth for _, depth in sizes)
+    return any(each.diameter_mm <= widest and reaches(each, deepest) for each in end_mills(case))

@@ -7,11 +7,13 @@ elsewhere.
 Instead: what the plan says stands in the way.
 """
 
+import math
 from collections.abc import Iterator
 
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import subject, verb
+from analyzers.tolerance import SMOOTH_DEG
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -36,6 +38,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
 def _direction(direction: tuple[float, float, float]) -> str:
     """Return for example "+Z", or the vector where it follows no axis."""
     for name, value in zip("XYZ", direction, strict=True):
-        if abs(abs(value) - 1.0) < 1e-3:  # a word for people, not a measurement
+        if abs(value) >= math.cos(math.radians(SMOOTH_DEG)):
             return f"{'+' if value > 0 else '-'}{name}"
     return "(" + ", ".join(f"{value:.2f}" for value in direction) + ")"

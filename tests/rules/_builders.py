@@ -11,9 +11,14 @@ from typing import Any
 import numpy as np
 
 from analyzers.features.boss import Boss
+from analyzers.features.chamfer import Chamfer
+from analyzers.features.edge_round import EdgeRound
 from analyzers.features.fillet import Fillet
-from analyzers.features.hole import CounterboreHole, CountersunkHole, RoundHole
+from analyzers.features.groove import Groove
+from analyzers.features.hole import CounterboreHole, CountersunkHole, RoundHole, Segment, SteppedHole
+from analyzers.features.outer_round import OuterRound
 from analyzers.features.pocket import ClosedPocket
+from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
 from analyzers.model.arrays import Floats, Vec, vec
@@ -48,6 +53,7 @@ class Face:
     radius: float = float("nan")
     concave: bool = False
     span: float = 360.0
+    along: tuple[float, float] = (0.0, 0.0)
     half_angle: float = float("nan")
     min_radius: float = float("inf")
 
@@ -83,9 +89,14 @@ def part_of(
     closed: bool = True,
     volume: float | None = None,
     count: int = 1,
+    vertices: Sequence[Vec] | None = None,
 ) -> Part:
-    """Return a part with these faces and edges; its box has this size and stands off the origin."""
+    """Return a part with these faces and edges; its box has this size and stands off the origin.
+
+    `vertices`: None = the corners of that box.
+    """
     low = np.array([5.0, -7.0, 11.0])
+    corners = np.array([[i & 1, i >> 1 & 1, i >> 2] for i in range(8)]) * np.array(size)
     n, m = len(faces), len(edges)
     axis = np.array([each.axis for each in faces], dtype=float).reshape(n, 3)
     point = np.array([each.point for each in faces], dtype=float).reshape(n, 3)
@@ -113,7 +124,7 @@ def part_of(
         face_half_angle_deg=np.array([each.half_angle for each in faces], dtype=float),
         face_concave=np.array([each.concave for each in faces], dtype=bool),
         face_span_deg=np.array([each.span for each in faces], dtype=float),
-        face_along_mm=np.zeros((n, 2)),
+        face_along_mm=np.array([each.along for each in faces], dtype=float).reshape(n, 2),
         face_min_radius_mm=np.array([each.min_radius for each in faces], dtype=float),
         edge_curve=np.array([each.curve for each in edges], dtype=np.int64),
         edge_length_mm=np.array([each.length for each in edges], dtype=float),
@@ -125,7 +136,7 @@ def part_of(
         edge_centre_mm=np.full((m, 3), np.nan),
         edge_axis=np.full((m, 3), np.nan),
         edge_radius_mm=np.full(m, np.nan),
-        vertex_mm=np.zeros((1, 3)),
+        vertex_mm=low + corners if vertices is None else np.array(vertices, dtype=float),
         coedge_face=sides.ravel().copy(),
         coedge_edge=np.repeat(np.arange(m, dtype=np.int64), 2),
         coedge_loop=np.zeros(2 * m, dtype=np.int64),
@@ -144,7 +155,7 @@ POCKET_FACES = tuple(range(6, 11))
 
 def block(size: Vec = (60.0, 40.0, 20.0), **changes: Any) -> Part:
     """Return a plain block: faces 0 to 3 the sides, 4 the top, 5 the bottom; twelve sharp outside edges."""
-    return part_of(_block_faces(size), _block_edges(size), size=size, **changes)
+    return part_of([*_block_faces(size), *_unused(6)], _block_edges(size), size=size, **changes)
 
 
 def pocketed_block(
@@ -164,7 +175,13 @@ def pocketed_block(
         edges += [Edge((6 + i, 6 + (i + 1) % 4), 360.0 - opening_deg, UP, depth) for i in range(4)]
     for i in range(len(radii)):
         edges += [Edge((6 + side % 4, 11 + i), 180.0, UP, depth) for side in (i, i + 1)]
-    return part_of([*_block_faces(size), *walls, floor, *corners], [*_block_edges(size), *edges], size=size)
+    faces = [*_block_faces(size), *walls, floor, *corners]
+    return part_of([*faces, *_unused(len(faces))], [*_block_edges(size), *edges], size=size)
+
+
+def _unused(taken: int) -> list[Face]:
+    """Return faces without area up to number 40, for features that a test places without shaping them."""
+    return [Face(Surface.OTHER, UP, area=0.0) for _ in range(taken, 40)]
 
 
 def _block_faces(size: Vec) -> list[Face]:
@@ -280,6 +297,56 @@ def fillet(radius: float | None = 3.0, **changes: Any) -> Fillet:
     """Return an inside rounding."""
     given: dict[str, Any] = {"faces": (11,)}
     return Fillet(radius_mm=radius, direction=UP, position_mm=(30.0, 20.0, 20.0), **{**given, **changes})
+
+
+def edge_round(radius: float | None = 3.0, **changes: Any) -> EdgeRound:
+    """Return an outside rounding."""
+    given: dict[str, Any] = {"faces": (12,)}
+    return EdgeRound(radius_mm=radius, direction=UP, position_mm=(0.0, 0.0, 20.0), **{**given, **changes})
+
+
+def chamfer(width: float = 1.0, angle: float = 45.0, **changes: Any) -> Chamfer:
+    """Return a chamfer."""
+    given: dict[str, Any] = {"faces": (13,)}
+    return Chamfer(width_mm=width, angle_deg=angle, direction=UP, position_mm=(0.0, 0.0, 20.0), **{**given, **changes})
+
+
+def groove(width: float = 2.0, depth: float = 1.5) -> Groove:
+    """Return a groove on a shaft of 30."""
+    return Groove(
+        width_mm=width,
+        depth_mm=depth,
+        diameter_mm=30.0 - 2.0 * depth,
+        side="outer",
+        faces=(14,),
+        direction=UP,
+        position_mm=(0.0, 0.0, 10.0),
+    )
+
+
+def outer_round(diameter: float, length: float) -> OuterRound:
+    """Return a turned diameter."""
+    return OuterRound(diameter_mm=diameter, length_mm=length, faces=(0,), direction=UP, position_mm=(0.0, 0.0, 0.0))
+
+
+def region(min_radius: float | None = None, **changes: Any) -> Region:
+    """Return a free-form surface."""
+    given: dict[str, Any] = {"faces": (15,), "area_mm2": 100.0}
+    return Region(min_concave_radius_mm=min_radius, direction=UP, position_mm=(0.0, 0.0, 0.0), **{**given, **changes})
+
+
+def stepped(*diameters: float) -> SteppedHole:
+    """Return a hole of these diameters from the entry down, each 5 mm long."""
+    return SteppedHole(
+        diameter_mm=min(diameters),
+        depth_mm=5.0 * len(diameters),
+        through=True,
+        bottom="through",
+        segments=tuple(Segment(shape="cylinder", diameter_mm=d, depth_mm=5.0, end_diameter_mm=d) for d in diameters),
+        faces=(16, 17),
+        direction=UP,
+        position_mm=(0.0, 0.0, 20.0),
+    )
 
 
 def wall(thickness: float, faces: tuple[int, ...] = (0, 2), kind: str = "wall", area: float = 200.0) -> ThinPlace:

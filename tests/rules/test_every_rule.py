@@ -27,6 +27,7 @@ def test_has_a_test_that_fires_and_one_that_stays_silent(rule: str) -> None:
     assert "def test_fires" in text
     assert "def test_stays_silent" in text
     assert f'"{rule}"' in text
+    assert "xactly" in text, "no case at the limit itself"
 
 
 @pytest.mark.parametrize("text", describe_rules(), ids=lambda text: text.name)

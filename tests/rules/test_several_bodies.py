@@ -15,5 +15,5 @@ def test_fires() -> None:
 
 @pytest.mark.parametrize("count", [1, 7])
 def test_stays_silent(count: int) -> None:
-    """One distinct body, however often it occurs."""
+    """Exactly one distinct body, however often it occurs."""
     assert build.ask(RULE, build.case(part=build.block(count=count), n_bodies=1)) == []

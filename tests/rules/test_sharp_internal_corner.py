@@ -52,7 +52,7 @@ def test_stays_silent(feature: Feature) -> None:
 
 @pytest.mark.parametrize(("left", "count"), [(0.1, 0), (0.1005, 1)])
 def test_blunt_corner_counts_from_the_limit_on(left: float, count: int) -> None:
-    """A wide-open corner in which the 6 mm cutter leaves just 0.1 mm is let pass."""
+    """A wide-open corner in which the 6 mm cutter leaves exactly 0.1 mm is let pass."""
     part = build.pocketed_block(opening_deg=opening_that_leaves(left, 3.0))
     assert len(build.ask(RULE, build.case(build.pocket(12.0, 0.0), part=part))) == count
 

@@ -1,0 +1,60 @@
+"""Blind hole too shallow for the thread it seems to be for.
+
+What: a blind hole of a tap drill's size, whose depth less the tap's run-out leaves little full thread.
+Why: a tap has a lead and needs room for chips below the last full thread; what is left may not carry the
+screw.
+Instead: the hole deeper by what is missing, or right through.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.data.hole_sizes import Use, plausible_uses
+from analyzers.data.hole_tables import MetricTapDrill, ThreadRunOut
+from analyzers.data.rows import rows
+from analyzers.features.hole import Hole
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._say import round_up, subject, verb
+from analyzers.rules._units import drawn_in
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal blind holes whose first plausible use is a metric tap drill."""
+    units = drawn_in(case)
+    blind = tuple(hole for hole in case.features(Hole) if not hole.through and hole.depth_mm)
+    for holes in alike(blind, key=lambda hole: (hole.kind, hole.callout())):
+        depth = holes[0].depth_mm or 0.0
+        use = plausible_uses(holes[0].diameter_mm, depth, False, units)[0]
+        thread = _thread(use)
+        run_out = None if thread is None else _run_out_mm(thread.pitch_mm)
+        if thread is None or run_out is None:
+            continue
+        full = max(depth - run_out, 0.0) / thread.nominal_mm
+        if limits["engaged"].broken_by(full):
+            wanted = round_up(limits["engaged"].value * thread.nominal_mm + run_out, 0.5)
+            yield limits.finding(
+                limits["engaged"],
+                on=holes,
+                measured=full,
+                message=f"{subject(holes)} {verb(holes, 'looks', 'look')} like the tap drill of {thread.thread}; "
+                "less the "
+                f"{mm_text(run_out)} mm run-out of the tap, {mm_text(round(full * thread.nominal_mm, 2))} mm of "
+                "full thread "
+                f"are left, {full:.2g} diameters.",
+                suggestion=f"Drill ↧{mm_text(wanted)} for {limits['engaged'].value:g} diameters of thread, or "
+                "right through.",
+                change=("depth_mm", wanted),
+            )
+
+
+def _thread(use: Use) -> MetricTapDrill | None:
+    """Return the thread of a tap drill; None where the hole is for something else or for an inch thread."""
+    if use.use not in ("tap_drill", "thread_minor"):
+        return None
+    return next((row for row in rows(MetricTapDrill) if row.thread == use.fastener), None)
+
+
+def _run_out_mm(pitch_mm: float) -> float | None:
+    """Return how far the drill goes below the last full thread, DIN 76-2 normal; None where the pitch is not listed."""
+    return next((row.normal_mm for row in rows(ThreadRunOut) if row.pitch_mm == pitch_mm), None)

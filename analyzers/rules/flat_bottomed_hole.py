@@ -1,0 +1,45 @@
+"""Blind hole drawn with a flat bottom.
+
+What: a blind hole of a drilled size that ends flat instead of in the cone a drill leaves.
+Why: after the drill a second tool must go down to square the bottom, often an end mill at the end of its
+reach.
+Instead: the drill's cone below the depth that is needed; the depth of the full diameter stays.
+"""
+
+import math
+from collections.abc import Iterator
+
+from analyzers.features.hole import CounterboreHole, Hole, RoundHole
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._say import subject, verb
+
+POINT_DEG = 118.0  # of a general-purpose drill (table drill_points)
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal holes that are drilled, deep enough to be no recess, and flat below."""
+    largest = max((each.diameter_mm for each in case.settings.shop.cutters if each.kind == "drill"), default=0.0)
+    flat = tuple(
+        hole
+        for hole in case.features(RoundHole, CounterboreHole)
+        if hole.bottom == "flat" and not hole.through and hole.depth_mm and hole.diameter_mm <= largest
+    )
+    for holes in alike(flat, key=_same):
+        ratio = (holes[0].depth_mm or 0.0) / holes[0].diameter_mm
+        if limits["drilled"].broken_by(ratio):
+            tip = holes[0].diameter_mm / (2.0 * math.tan(math.radians(POINT_DEG / 2.0)))
+            yield limits.finding(
+                limits["drilled"],
+                on=holes,
+                measured=ratio,
+                message=f"{subject(holes)} {verb(holes, 'is', 'are')} drawn with a flat bottom; a drill leaves a cone.",
+                suggestion=f"Draw the {POINT_DEG:g}° cone, {mm_text(round(tip, 2))} mm below the same "
+                "full-diameter depth, "
+                "or allow it in a note.",
+            )
+
+
+def _same(hole: Hole) -> tuple[object, ...]:
+    return (hole.kind, hole.callout())

@@ -1,0 +1,33 @@
+"""Groove deep for its width.
+
+What: a ring groove whose depth is many times its width.
+Why: a grooving insert is as wide as the groove and hangs out as far as it is deep; too slender it chatters
+and snaps.
+Instead: a wider groove, or a shallower one.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.features.groove import Groove
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._say import round_down, round_up, subject, verb
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal grooves."""
+    for grooves in alike(case.features(Groove), key=lambda each: (each.callout(), each.side)):
+        depth, width = grooves[0].depth_mm, grooves[0].width_mm
+        if limits["slender"].broken_by(depth / width):
+            wider = round_up(depth / limits["slender"].value)
+            yield limits.finding(
+                limits["slender"],
+                on=grooves,
+                measured=depth / width,
+                message=f"{subject(grooves)} {verb(grooves, 'is', 'are')} {depth / width:.1f} times as deep as wide; "
+                f"an insert of {mm_text(width)} mm reaches {mm_text(limits['slender'].value * width)} mm.",
+                suggestion=f"{mm_text(wider)} mm wide, or "
+                f"{mm_text(round_down(limits['slender'].value * width))} mm deep.",
+                change=("width_mm", wider),
+            )

@@ -1,0 +1,42 @@
+"""Hole deeper than the shop's drill of that size reaches.
+
+What: the depth of a hole against the longest drill of its diameter on the shelf.
+Why: the chuck meets the part before the tip meets the depth; a long drill has to be bought, or the hole
+drilled from both sides.
+Instead: less depth, or a diameter for which a longer drill is there.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.features.hole import Hole
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._say import round_down, subject, verb
+from analyzers.rules._shelf import drills_of
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding for each set of equal holes; sizes without a drill on the shelf are another rule's."""
+    deep = tuple(hole for hole in case.features(Hole) if hole.depth_mm is not None)
+    for holes in alike(deep, key=lambda hole: (hole.kind, hole.callout(), hole.depth_mm)):
+        depth, drills = holes[0].depth_mm or 0.0, drills_of(case, holes[0].diameter_mm)
+        longest = max(drills, key=lambda each: each.reach_mm, default=None)
+        if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
+            continue
+        reach = longest.reach_mm * limits["reach"].value
+        both = holes[0].through and depth <= 2.0 * reach
+        cure = "drill it from both sides, or " if both else ""
+        yield limits.finding(
+            limits["reach"],
+            on=holes,
+            measured=depth,
+            against=reach,
+            unit="mm",
+            message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep; the longest "
+            f"⌀{mm_text(longest.diameter_mm)} "
+            f"drill on the shelf reaches {mm_text(longest.reach_mm)} mm.",
+            suggestion=f"{cure[:1].upper()}{cure[1:]}{'m' if cure else 'M'}ake it no deeper than "
+            f"{mm_text(round_down(reach))} mm, or buy a drill {mm_text(round_down(depth - reach) + 0.1)} mm longer.",
+            change=("depth_mm", round_down(reach)),
+        )

@@ -1,0 +1,46 @@
+"""Thickness just at a stock size.
+
+What: the distance between the two main sides, against the plate on the shop's list less what facing takes
+off.
+Why: a 20 mm part is not faced from 20 mm plate: it is cut from the next thicker one, and the rest becomes
+chips.
+Instead: a little less thickness, or sides left as the plate comes.
+"""
+
+from collections.abc import Iterator
+
+from analyzers.model.feature import mm_text
+from analyzers.model.finding import Finding
+from analyzers.rules._base import Case, Limits
+from analyzers.rules._flat import main_sides
+from analyzers.tolerance import SAME_LENGTH_MM
+
+
+def check(case: Case, limits: Limits) -> Iterator[Finding]:
+    """Yield one finding where thinner plate would do if the part were thinner by the facing allowance at most."""
+    shop, sides = case.settings.shop, main_sides(case.facts.part)
+    if sides is None or case.facts.made_by.process == "turned":
+        return
+    plates = sorted(
+        size
+        for stock in shop.stock
+        if stock.form == "plate" and (not stock.materials or case.settings.material.id in stock.materials)
+        for size in stock.sizes_mm
+    )
+    facing = 2.0 * shop.stock_allowance_mm
+    just = next((size for size in plates if size >= sides.apart_mm - SAME_LENGTH_MM), None)
+    needed = next((size for size in plates if size >= sides.apart_mm + facing - SAME_LENGTH_MM), None)
+    if just is None or needed is None:
+        return
+    if limits["facing"].broken_by(just - sides.apart_mm - facing):
+        yield limits.finding(
+            limits["facing"],
+            measured=sides.apart_mm,
+            against=just - facing,
+            message=f"{mm_text(round(sides.apart_mm, 2))} mm thick: {mm_text(just)} mm plate leaves less than "
+            f"{mm_text(shop.stock_allowance_mm)} mm a side for facing, so it is cut from {mm_text(needed)} mm.",
+            suggestion=f"{mm_text(round(just - facing, 2))} mm thick, or two sides left as the {mm_text(just)} mm "
+            "plate comes.",
+            effect=f"{mm_text(needed - just)} mm less plate to buy and to cut away.",
+            marks=("whole part",),
+        )

@@ -1,0 +1,43 @@
+import pytest
+
+from analyzers.model.part import Part, Surface
+from analyzers.rules.sliver_faces import face_width_mm
+from tests.rules import _builders as build
+
+RULE = "sliver_faces"
+
+
+def strip(width: float, length: float = 1000.0) -> Part:
+    """Return a long strip beside a wide face; a strip so long is 2 A / P = width, less a part in a thousand."""
+    around = [
+        build.Edge((0, 1), 90.0, (1.0, 0.0, 0.0), length),
+        build.Edge((0, 1), 90.0, (1.0, 0.0, 0.0), length),
+    ]
+    return build.part_of([build.plane(build.UP, area=width * length), build.plane((0.0, 1.0, 0.0), area=1e6)], around)
+
+
+def test_fires() -> None:
+    """A strip of 0.01 mm."""
+    (found,) = build.ask(RULE, build.case(part=strip(0.01)))
+    assert build.told(found) == ("warning", pytest.approx(0.01), 0.02)
+    assert found.faces == (0,)
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        pytest.param(strip(0.02), id="exactly-at-the-limit"),
+        pytest.param(strip(1.0), id="narrow-but-meant"),
+        pytest.param(build.part_of([build.Face(Surface.SPHERE, build.UP)]), id="sphere-without-outline"),
+    ],
+)
+def test_stays_silent(part: Part) -> None:
+    """Faces with width, and those without an outline."""
+    assert build.ask(RULE, build.case(part=part)) == []
+
+
+def test_square_counts_half_its_side() -> None:
+    """2 A / P of a square is half its side: the measure is meant for strips and errs to the safe side elsewhere."""
+    sides = [build.Edge((0, 1), 90.0, (1.0, 0.0, 0.0), 10.0) for _ in range(4)]
+    part = build.part_of([build.plane(build.UP, area=100.0), build.plane(build.UP, area=1e6)], sides)
+    assert face_width_mm(part)[0] == pytest.approx(5.0)
