@@ -4,6 +4,7 @@ import re
 import tomllib
 from collections.abc import Collection
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -92,7 +93,7 @@ def _read_shop(path: Path | None, known: KnownLimits | None) -> tuple[Shop | Non
         return None, mistakes
     overrides, mistakes = split_limits(raw.pop("limits", {}), known, lines)
     unit = raw.get("unit")
-    shop, found = _build(Shop, raw, lines, str(unit))
+    shop, found = _build(_shop_adapter(), Shop, raw, lines, str(unit))
     mistakes += found + contradictions(raw, lines)
     if shop is None:
         return None, in_order(mistakes)
@@ -104,7 +105,7 @@ def _read_policy(path: Path | None, known: KnownLimits | None) -> tuple[Policy |
     raw, lines, mistakes = _read_toml(path, BUILT_IN_POLICY)
     if raw is None:
         return None, mistakes
-    policy, mistakes = _build(Policy, raw, lines, "mm")
+    policy, mistakes = _build(_policy_adapter(), Policy, raw, lines, "mm")
     if policy is not None and known is not None:
         mistakes += _unknown_rules(policy, known, lines)
     return policy, in_order(mistakes)
@@ -122,13 +123,25 @@ def _unknown_rules(policy: Policy, known: Collection[str], lines: dict[Where, in
 
 
 def _build(
-    record: type[_Record], raw: dict[str, Any], lines: dict[Where, int], unit: str
+    adapter: TypeAdapter[_Record], record: type[_Record], raw: dict[str, Any], lines: dict[Where, int], unit: str
 ) -> tuple[_Record | None, list[Mistake]]:
     """Return the record made from the file's tables, or what is wrong with them."""
     try:
-        return TypeAdapter(record).validate_python(raw, context={"unit": unit}), []
+        return adapter.validate_python(raw, context={"unit": unit}), []
     except ValidationError as error:
         return None, explain(error, record, raw, lines)
+
+
+@cache
+def _shop_adapter() -> TypeAdapter[Shop]:
+    """Return what checks a shop, made once: it takes longer to make than to use."""
+    return TypeAdapter(Shop)
+
+
+@cache
+def _policy_adapter() -> TypeAdapter[Policy]:
+    """Return what checks a policy."""
+    return TypeAdapter(Policy)
 
 
 def _read_toml(path: Path | None, built_in: str) -> tuple[dict[str, Any] | None, dict[Where, int], list[Mistake]]:
