@@ -1,0 +1,53 @@
+"""Which pile a part goes on, and the reason in one sentence."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from analyzers.model.finding import Finding
+from analyzers.model.plan import Plan
+from analyzers.model.triage import Bucket, Driver
+
+INVOLVED_FROM: Final = 20.0
+DEMANDING_FROM: Final = 45.0
+"""Difficulty from which a part is more than routine, and from which it is demanding (judgement)."""
+
+REASONS: Final = 3
+
+WORDS: Final[dict[Bucket, str]] = {
+    "routine": "Routine",
+    "involved": "Involved",
+    "demanding": "Demanding",
+    "not_as_modelled": "Not as modelled",
+}
+
+
+def bucket_of(difficulty: float, plan: Plan, findings: Sequence[Finding]) -> Bucket:
+    """Return the pile: `not_as_modelled` only when something cannot be made with this shop's means.
+
+    That is: a feature stays unmade, no machine takes the blank, or a finding of level error says so.
+    """
+    if plan.unmade or plan.machine is None or any(each.level == "error" for each in findings):
+        return "not_as_modelled"
+    if difficulty >= DEMANDING_FROM:
+        return "demanding"
+    return "involved" if difficulty >= INVOLVED_FROM else "routine"
+
+
+def summary(bucket: Bucket, drivers: Sequence[Driver], plan: Plan, findings: Sequence[Finding]) -> str:
+    """Return one sentence that names the largest reasons.
+
+    Where the part cannot be made as modelled, that reason comes first and in full.
+    """
+    reasons = [each.why for each in drivers]
+    if bucket == "not_as_modelled":
+        blocking = [each.why for each in plan.unmade]
+        errors = [each.message.rstrip(".") for each in findings if each.level == "error"]
+        if errors:  # findings say it with sizes; the plan's reasons say it only where there is no finding
+            blocking = errors
+        lead = blocking[:1]
+        others = [each.why for each in drivers if each.name not in ("unmade", "corners")]
+        more = f" (and {len(blocking) - 1} more)" if len(blocking) > 1 else ""
+        reasons = [*(f"{each}{more}" for each in lead), *others]
+    if not reasons:
+        return f"{WORDS[bucket]}: one setup, ordinary cutters, nothing delicate."
+    return f"{WORDS[bucket]}: {'; '.join(reasons[:REASONS])}."
