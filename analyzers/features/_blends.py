@@ -26,7 +26,7 @@ class Blends:
 
     is_blend: Bools  # (F,)
     concave: Bools  # (F,) a fillet; meaningless where is_blend is False
-    radius_mm: Floats  # (F,) nan where it varies
+    radius_mm: Floats  # (F,) the smallest; nan on free surfaces
     joins: Ints
     join_blend: Ints
 
@@ -49,9 +49,11 @@ def find_blends(part: Part) -> Blends:
 
 
 def _radii(part: Part) -> Floats:
-    """Return (F,) the radius a ball rolling along the blend would have; nan for cones and free surfaces."""
+    """Return (F,) the radius a ball rolling along the blend would have; a cone's at its narrow end; nan = free."""
     radius: Floats = np.where(part.face_surface == Surface.TORUS, part.face_tube_radius_mm, part.face_radius_mm)
-    return radius
+    cone = part.face_surface == Surface.CONE
+    narrow = np.maximum(part.face_along_mm[:, 0], 0.0) * np.tan(np.radians(part.face_half_angle_deg))
+    return np.asarray(np.where(cone, narrow, radius))
 
 
 def _whole_span(part: Part, surface: Ints, smooth: Bools) -> Floats:
@@ -94,8 +96,8 @@ def _runs_along(part: Part, edge: int, face: int) -> bool:
     lean = abs(float(part.edge_tangent[edge] @ part.face_axis[face]))
     if part.face_surface[face] == Surface.CONE:
         lean_deg = float(np.degrees(np.arccos(min(1.0, lean))))
-        return abs(lean_deg - float(part.face_half_angle_deg[face])) < 1.0
-    return lean > np.cos(np.radians(20 * SAME_ANGLE_DEG))
+        return bool(abs(lean_deg - float(part.face_half_angle_deg[face])) < 1.0)
+    return bool(lean > np.cos(np.radians(20 * SAME_ANGLE_DEG)))
 
 
 def _joined(part: Part, around: list[list[int]], smooth: Bools, is_blend: Bools, surface: Ints) -> tuple[Ints, Ints]:

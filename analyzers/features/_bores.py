@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
@@ -54,12 +54,12 @@ def find_bores(view: View) -> list[Bore]:
     """Return the bores of a part: hollow cylinders of more than half a turn with what continues them on their axis."""
     lengths = [*_cylinders(view), *_cones(view)]
     owner = {face: i for i, length in enumerate(lengths) for face in length.faces}
-    pairs, shoulder = _touching(view, lengths, owner)
+    pairs, shoulder = _touching(view, owner)
     label = groups(len(lengths), pairs)
     bores = []
     for rows in members(label):
         chain = [lengths[i] for i in rows]
-        if all(each.cone for each in chain) and not _tapered_bore(view, chain):
+        if all(each.cone for each in chain) and not _tapered_bore(chain):
             continue
         bores.append(_bore(view, chain, shoulder))
     return bores
@@ -142,14 +142,12 @@ def _cones(view: View) -> list[Length]:
     return found
 
 
-def _tapered_bore(view: View, chain: list[Length]) -> bool:
+def _tapered_bore(chain: list[Length]) -> bool:
     """Return whether cones alone form a bore: longer than they widen, so drilled or reamed, not a chamfer or a seat."""
     return any(each.high - each.low > abs(each.high_radius - each.low_radius) for each in chain)
 
 
-def _touching(
-    view: View, lengths: list[Length], owner: dict[int, int]
-) -> tuple[Floats, dict[frozenset[int], list[int]]]:
+def _touching(view: View, owner: dict[int, int]) -> tuple[Ints, dict[frozenset[int], list[int]]]:
     """Return pairs of lengths on one axis that share an edge or a flat ring, and the rings of each pair."""
     part = view.part
     pairs: set[tuple[int, int]] = set()
@@ -185,7 +183,7 @@ def _is_ring(view: View, plane: int, face: int) -> bool:
 
 
 def _ring_mates(view: View, plane: int, face: int, owner: dict[int, int]) -> list[int]:
-    """Return the round faces on the far side of a flat ring: coaxial with `face`, narrower, met in an outside corner."""
+    """Return the round faces beyond a flat ring: coaxial with `face`, narrower, met in an outside corner."""
     part = view.part
     if not _within(view, plane, face):
         return []

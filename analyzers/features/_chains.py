@@ -6,14 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzers.features._view import View
-from analyzers.model.arrays import Vec, unit, vec
+from analyzers.model.arrays import Vec, vec
 from analyzers.model.facegraph import groups, members
+from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_PLACE_MM
 
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """One chain. `direction`: mean outward normal; `position_mm`: the middle of its first face."""
+    """One chain. `direction`: the way from which most of it is reached; `position_mm`: the middle of its first face."""
 
     faces: tuple[int, ...]
     radius_mm: float | None  # the smallest where it varies
@@ -46,8 +47,7 @@ def _chain(view: View, faces: tuple[int, ...]) -> Chain:
     bends = part.face_min_radius_mm[rows]
     free = bends[np.isfinite(bends)]
     smallest = float(known.min()) if len(known) else float(free.min()) if len(free) else None
-    variable = not len(known) or bool(np.ptp(known) > SAME_PLACE_MM)
-    outward = part.face_normal[rows].sum(axis=0)
-    if np.linalg.norm(outward) < 1e-6:
-        outward = part.face_normal[rows[0]]
-    return Chain(faces, smallest, variable, vec(unit(outward)), vec(part.face_centroid_mm[rows[0]]))
+    cones = bool((part.face_surface[rows] == Surface.CONE).any())
+    variable = cones or not len(known) or bool(np.ptp(known) > SAME_PLACE_MM)
+    direction = view.easiest_way(faces)
+    return Chain(faces, smallest, variable, vec(direction), vec(part.face_centroid_mm[rows[0]]))

@@ -43,5 +43,7 @@ def settle(view: View) -> list[Feature]:
             faces = list(feature.faces)
             if faces and view.free[faces].all():
                 view.free[faces] = False
+                for face in faces:
+                    view.claimed_by[face] = feature.kind
                 kept.append(feature)
     return kept

@@ -1,12 +1,14 @@
-"""Names the form of a hollow by where it is open, and measures it: direction, depth, plan box, corner and floor radii."""
+"""Names the form of a hollow by where it is open, and puts its sizes beside it."""
 
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from analyzers.features._hollow_size import corner_radius, floor_radius, islands, mouth, rim_faces
 from analyzers.features._hollows import Hollow, find_hollows
 from analyzers.features._plan_box import plan_box
+from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, Vec, vec
 from analyzers.model.part import Surface
@@ -16,6 +18,7 @@ Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 
 _PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _SLOT_LENGTH = 3.0  # a blind obround this many widths long is called a slot, a stubbier one a pocket
+_SLOT_RATIO = 1.5  # a recess open at one side is a slot when it is this many widths long, else an open pocket
 _UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 
 
@@ -31,7 +34,7 @@ class Shaped:
     depth_mm: float
     length_mm: float
     width_mm: float
-    floors: tuple[int, ...]
+    undercut_width_mm: float | None  # wider below than at the mouth
     corner_radius_mm: float | None
     floor_radius_mm: float | None
     islands: int
@@ -44,39 +47,88 @@ def shaped_hollows(view: View) -> list[Shaped]:
 
 
 def _shape(view: View, hollow: Hollow) -> Shaped | None:
-    form, through = _form(view, hollow)
+    form, through = _form(hollow)
     if form == "outer":
         return None
-    direction = _direction(view, hollow, form, through)
-    floors = _floors(view, hollow, direction) if not (form == "passage") else ()
+    direction = _direction(view, hollow, form)
+    notch = _notch_direction(view, hollow) if form == "slot" and through else None
+    if notch is not None:
+        form, direction = "open", notch
+    floors = _floors(view, hollow, direction) if form != "passage" and notch is None else ()
     if form == "closed" and _open_at_floor(view, hollow, floors, direction):
         form = "open"
-    points = view.points_of(_with_broken_edges(view, hollow.faces))
-    height = points @ direction
-    length, width = plan_box(view.points_of(hollow.faces), direction)
-    walls = [f for f in hollow.faces if f not in floors]
+    faces, walls = hollow.faces, [f for f in hollow.faces if f not in floors]
+    rims = rim_faces(view, faces)
+    low, high = reach(view, rims, direction)
+    length, width = plan_box(view, faces, direction)
+    undercut = None
+    if form == "slot":
+        length, width, undercut = _slot_box(view, hollow, direction, (length, width))
+        if not through and length < _SLOT_RATIO * width:
+            form = "open"
+    if form == "step":
+        width = _step_width(view, hollow, rims, direction, width)
+    points = view.points_of(faces)
     middle = 0.5 * (points.min(axis=0) + points.max(axis=0))
-    top = middle + (height.max() - middle @ direction) * direction
     return Shaped(
         hollow=hollow,
         form=form,
         through=through,
         direction=vec(direction),
-        position_mm=vec(top),
-        depth_mm=float(np.ptp(height)),
+        position_mm=vec(middle + (high - middle @ direction) * direction),
+        depth_mm=high - low,
         length_mm=length,
-        width_mm=_wall_gap(view, walls, direction, width) if form == "slot" else width,
-        floors=floors,
-        corner_radius_mm=_corner_radius(view, walls, direction),
-        floor_radius_mm=_floor_radius(view, walls, floors),
-        islands=_islands(view, floors, set(hollow.faces)),
+        width_mm=width,
+        undercut_width_mm=undercut,
+        corner_radius_mm=corner_radius(view, walls, direction),
+        floor_radius_mm=floor_radius(view, walls, floors),
+        islands=islands(view, floors),
         obround=form in ("closed", "passage")
         and _obround(view, walls, direction)
         and (form == "passage" or length >= _SLOT_LENGTH * width),
     )
 
 
-def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
+def _notch_direction(view: View, hollow: Hollow) -> Floats | None:
+    """Return the way to cut a recess that is open at one side and right through: None where it is rather a slot.
+
+    Seen from its open side it looks like a slot; it is a notch when it is shorter through than wide or deep.
+    """
+    ways = hollow.open_ways
+    through = next((hollow.way(w) for w in ways if w ^ 1 in ways), None)
+    side = next((hollow.way(w) for w in ways if w ^ 1 not in ways), None)
+    if through is None or side is None:
+        return None
+    thick, deep, wide = (
+        float(np.diff(reach(view, hollow.faces, axis))[0]) for axis in (through, side, np.cross(through, side))
+    )
+    if not hollow.facing_walls or thick >= max(deep, wide):
+        return None
+    return max(through, -through, key=_order)
+
+
+def _slot_box(
+    view: View, hollow: Hollow, direction: Floats, fallback: tuple[float, float]
+) -> tuple[float, float, float | None]:
+    """Return length along the slot, width at its mouth, and its largest width where that is more (an undercut)."""
+    ends = [hollow.way(w) for w in hollow.open_ways if abs(float(hollow.way(w) @ direction)) < _UPRIGHT]
+    if not ends:
+        return (*fallback, None)
+    path, side = ends[0], np.cross(direction, ends[0])
+    length, widest = (float(np.diff(reach(view, hollow.faces, axis))[0]) for axis in (path, side))
+    width = mouth(view, hollow.faces, direction, side)
+    return length, width, widest if widest > width + SAME_PLACE_MM else None
+
+
+def _step_width(view: View, hollow: Hollow, rims: list[int], direction: Floats, fallback: float) -> float:
+    """Return how far a step reaches in from its open side."""
+    ways = hollow.open_ways
+    sides = [hollow.way(w) for w in ways if w ^ 1 not in ways and abs(float(hollow.way(w) @ direction)) < _UPRIGHT]
+    widths = [float(np.diff(reach(view, rims, side))[0]) for side in sides]
+    return min(widths, default=fallback)
+
+
+def _form(hollow: Hollow) -> tuple[Form, bool]:
     """Return the form and whether it runs through, from the directions in which the hollow is open.
 
     Closed pockets are open one way, passages two opposite ways; slots at the top and one or both ends; steps at the
@@ -99,14 +151,14 @@ def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
     return "outer", False
 
 
-def _direction(view: View, hollow: Hollow, form: Form, through: bool) -> Floats:
+def _direction(view: View, hollow: Hollow, form: Form) -> Floats:
     """Return the direction the cutter comes from: the open way that the largest flat face looks."""
     part = view.part
     ways = hollow.open_ways or (int(np.argmax(hollow.open_share)),)
     lone = [way for way in ways if way ^ 1 not in ways]
     if form == "passage" or not lone:
         vectors = [hollow.way(way) for way in ways]
-        return max(vectors, key=lambda v: tuple(np.round(v, 6)))
+        return max(vectors, key=_order)
     area = dict.fromkeys(lone, 0.0)
     for face in hollow.faces:
         if part.face_surface[face] != Surface.PLANE:
@@ -114,8 +166,13 @@ def _direction(view: View, hollow: Hollow, form: Form, through: bool) -> Floats:
         for way in lone:
             if float(part.face_axis[face] @ hollow.way(way)) > 0.9:
                 area[way] += float(part.face_area_mm2[face])
-    best = max(lone, key=lambda way: (round(area[way], 6), tuple(np.round(hollow.way(way), 6))))
+    best = max(lone, key=lambda way: (round(area[way], 6), _order(hollow.way(way))))
     return hollow.way(best)
+
+
+def _order(vector: Floats) -> tuple[float, ...]:
+    """Return a vector as a sorting key that noise does not change."""
+    return tuple(round(float(v), 6) for v in vector)
 
 
 def _floors(view: View, hollow: Hollow, direction: Floats) -> tuple[int, ...]:
@@ -135,85 +192,6 @@ def _open_at_floor(view: View, hollow: Hollow, floors: tuple[int, ...], directio
             if abs(float(part.face_axis[beside] @ direction)) < _UPRIGHT:
                 return True
     return False
-
-
-def _with_broken_edges(view: View, faces: tuple[int, ...]) -> list[int]:
-    """Return the faces and the small claimed faces (rounded or chamfered rims) that continue their walls upwards."""
-    rim = set(faces)
-    for face in faces:
-        for edge in view.around[face]:
-            beside = view.across(edge, face)
-            if beside < 0 or view.concave[edge] or view.free[beside]:
-                continue
-            if (view.blends.is_blend[beside] and not view.blends.concave[beside]) or (view.part.face_surface[beside] == Surface.PLANE and view.convex[edge]):
-                rim.add(beside)
-    return sorted(rim)
-
-
-def _wall_gap(view: View, walls: list[int], direction: Floats, fallback: float) -> float:
-    """Return the distance between the two upright walls of a slot that look at one another."""
-    part = view.part
-    upright = [
-        f
-        for f in walls
-        if part.face_surface[f] == Surface.PLANE and abs(float(part.face_axis[f] @ direction)) < _UPRIGHT
-    ]
-    gaps = []
-    for i, first in enumerate(upright):
-        for second in upright[i + 1 :]:
-            if float(part.face_axis[first] @ part.face_axis[second]) > -_PARALLEL:
-                continue
-            ahead = float((part.face_origin_mm[second] - part.face_origin_mm[first]) @ part.face_axis[first])
-            if ahead > SAME_PLACE_MM:
-                gaps.append(ahead)
-    return min(gaps, default=fallback)
-
-
-def _corner_radius(view: View, walls: list[int], direction: Floats) -> float | None:
-    """Return the smallest upright inside corner: 0 = sharp, None = none at all."""
-    part, blends = view.part, view.blends
-    members, radii = set(walls), []
-    for face in walls:
-        if part.face_surface[face] == Surface.CYLINDER and part.face_concave[face]:
-            if abs(float(part.face_axis[face] @ direction)) > _PARALLEL:
-                radii.append(float(part.face_radius_mm[face]))
-        for edge in view.around[face]:
-            if view.concave[edge] and view.across(edge, face) in members:
-                if abs(float(part.edge_tangent[edge] @ direction)) > 0.5:
-                    radii.append(0.0)
-    for (left, right), blend in zip(blends.joins.tolist(), blends.join_blend.tolist(), strict=True):
-        if left in members and right in members and blends.concave[blend]:
-            if abs(float(part.face_axis[blend] @ direction)) > 0.5 and np.isfinite(blends.radius_mm[blend]):
-                radii.append(float(blends.radius_mm[blend]))
-    return min(radii, default=None)
-
-
-def _floor_radius(view: View, walls: list[int], floors: tuple[int, ...]) -> float | None:
-    """Return the smallest radius between a wall and the floor: 0 = sharp, None = no floor."""
-    if not floors:
-        return None
-    blends, radii = view.blends, []
-    wall_set, floor_set = set(walls), set(floors)
-    for floor in floors:
-        if any(view.concave[e] and view.across(e, floor) in wall_set for e in view.around[floor]):
-            radii.append(0.0)
-    for (left, right), blend in zip(blends.joins.tolist(), blends.join_blend.tolist(), strict=True):
-        if {left, right} & floor_set and {left, right} & wall_set and blends.concave[blend]:
-            if np.isfinite(blends.radius_mm[blend]):
-                radii.append(float(blends.radius_mm[blend]))
-    return min(radii, default=0.0)
-
-
-def _islands(view: View, floors: tuple[int, ...], faces: set[int]) -> int:
-    """Return how many inner borders of the floors have material standing on them."""
-    part, found = view.part, set()
-    for floor in floors:
-        for row in np.flatnonzero((part.coedge_face == floor) & (part.coedge_loop > 0)).tolist():
-            edge = int(part.coedge_edge[row])
-            fillet = view.smooth[edge] and view.blends.concave[view.across(edge, floor)]
-            if view.concave[edge] or fillet:
-                found.add((floor, int(part.coedge_loop[row])))
-    return len(found)
 
 
 def _obround(view: View, walls: list[int], direction: Floats) -> bool:

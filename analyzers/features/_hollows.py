@@ -38,7 +38,7 @@ class Hollow:
     def way(self, number: int) -> Floats:
         """Return the unit vector of one direction."""
         row = self.frame[number // 2]
-        return row if number % 2 == 0 else -row
+        return np.asarray(row if number % 2 == 0 else -row)
 
 
 def find_hollows(view: View) -> list[Hollow]:
@@ -175,8 +175,7 @@ def _bordered(view: View, faces: tuple[int, ...], ways: Floats, in_hollow: Bools
     outer = [f for f in beside if f >= 0 and not in_hollow[f] and part.face_surface[f] == Surface.PLANE]
     if not outer:
         return np.zeros(6, dtype=bool)
-    looks: Bools = (part.face_axis[outer] @ ways.T > 0.9).any(axis=0)
-    return looks
+    return np.asarray((part.face_axis[outer] @ ways.T > 0.9).any(axis=0))
 
 
 def _walls_face(view: View, faces: tuple[int, ...]) -> bool:

@@ -19,7 +19,7 @@ def made_by(view: View) -> MadeBy:
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.OTHER, Surface.EXTRUSION, Surface.REVOLUTION))
     share = float(part.face_area_mm2[free].sum() / part.area_mm2) if part.area_mm2 > 0 else 0.0
     if share > _FREE_SHARE:
-        why = f"{100 * share:.0f} % of the surface follows no plane, cylinder, cone, sphere or torus: cast or moulded form"
+        why = f"{100 * share:.0f} % of the surface is free-form: a cast or moulded shape"
         return MadeBy(process="not_machined", why=why)
     bends = _bent_sheet(view)
     if bends is not None:

@@ -1,23 +1,34 @@
 """The smallest rectangle around a shape, seen along a direction."""
 
+from collections.abc import Iterable
+
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
-from analyzers.model.arrays import Floats
+from analyzers.features._reach import reach
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats, unit
 
 
-def plan_box(points: Floats, direction: Floats) -> tuple[float, float]:
-    """Return the longer and the shorter side of the smallest rectangle around the points, seen along a direction."""
-    side = np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))])
-    side /= np.linalg.norm(side)
-    flat = np.c_[points @ side, points @ np.cross(direction, side)]
+def plan_box(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, float]:
+    """Return the longer and the shorter side of the smallest rectangle around some faces, seen along a direction."""
+    rows = list(faces)
+    sides = [float(np.diff(reach(view, rows, axis))[0]) for axis in _box_axes(view.points_of(rows), direction)]
+    return max(sides), min(sides)
+
+
+def _box_axes(points: Floats, direction: Floats) -> Floats:
+    """Return (2, 3) unit vectors along the sides of the smallest rectangle (Freeman and Shapira 1975)."""
+    side = unit(np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))]))
+    other = np.cross(direction, side)
+    flat = np.c_[points @ side, points @ other]
     try:
         rim = flat[ConvexHull(flat).vertices]
-    except QhullError:  # all on one line: no width
-        return float(np.linalg.norm(np.ptp(flat, axis=0))), 0.0
-    step = np.roll(rim, -1, axis=0) - rim
-    step /= np.linalg.norm(step, axis=1)[:, None]
+        step = unit(np.roll(rim, -1, axis=0) - rim)
+    except QhullError:  # all on one line
+        far = flat[np.argmax(np.linalg.norm(flat - flat[0], axis=1))] - flat[0]
+        rim, step = flat, unit(far if np.linalg.norm(far) > 0 else np.array([1.0, 0.0]))[None]
     along = np.ptp(rim @ step.T, axis=0)
-    across = np.ptp(rim @ np.c_[-step[:, 1], step[:, 0]].T, axis=0)
-    best = int(np.argmin(np.round(along * across, 9)))
-    return float(max(along[best], across[best])), float(min(along[best], across[best]))
+    across = np.ptp(rim @ np.column_stack([-step[:, 1], step[:, 0]]).T, axis=0)
+    best = step[int(np.argmin(np.round(along * across, 6)))]
+    return np.stack([best[0] * side + best[1] * other, -best[1] * side + best[0] * other])

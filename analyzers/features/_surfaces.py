@@ -22,8 +22,8 @@ def surface_numbers(part: Part) -> Ints:
         _pairs(part, Surface.PLANE, _plane_rows(part, middle)),
         _pairs(part, Surface.CYLINDER, _axis_rows(part, middle, part.face_radius_mm)),
         _pairs(part, Surface.CONE, _cone_rows(part, middle)),
-        _pairs(part, Surface.SPHERE, np.c_[part.face_origin_mm - middle, part.face_radius_mm]),
-        _pairs(part, Surface.TORUS, np.c_[_torus_rows(part, middle)]),
+        _pairs(part, Surface.SPHERE, np.column_stack([part.face_origin_mm - middle, part.face_radius_mm])),
+        _pairs(part, Surface.TORUS, _torus_rows(part, middle)),
     ]
     return groups(n, np.concatenate(pairs))
 
@@ -42,7 +42,7 @@ def _plane_rows(part: Part, middle: Floats) -> Floats:
     """Return (F, 4) outward normal, scaled so that angles weigh like places, and distance from the middle."""
     normal = part.face_axis
     distance = np.einsum("ij,ij->i", part.face_origin_mm - middle, normal)
-    return np.c_[normal * _ANGLE_SCALE, distance]
+    return np.column_stack([normal * _ANGLE_SCALE, distance])
 
 
 def _line_rows(part: Part, middle: Floats) -> Floats:
@@ -51,17 +51,17 @@ def _line_rows(part: Part, middle: Floats) -> Floats:
     offset = part.face_origin_mm - middle
     foot = offset - np.einsum("ij,ij->i", offset, axis)[:, None] * axis
     outer = np.stack([axis[:, i] * axis[:, j] for i, j in ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))], axis=1)
-    return np.c_[outer * _ANGLE_SCALE, foot]
+    return np.column_stack([outer * _ANGLE_SCALE, foot])
 
 
 def _axis_rows(part: Part, middle: Floats, radius: Floats) -> Floats:
-    return np.c_[_line_rows(part, middle), radius]
+    return np.column_stack([_line_rows(part, middle), radius])
 
 
 def _cone_rows(part: Part, middle: Floats) -> Floats:
-    return np.c_[part.face_axis * _ANGLE_SCALE, part.face_origin_mm - middle, part.face_half_angle_deg]
+    return np.column_stack([part.face_axis * _ANGLE_SCALE, part.face_origin_mm - middle, part.face_half_angle_deg])
 
 
 def _torus_rows(part: Part, middle: Floats) -> Floats:
     centre = part.face_origin_mm - middle
-    return np.c_[_line_rows(part, middle), centre, part.face_radius_mm, part.face_tube_radius_mm]
+    return np.column_stack([_line_rows(part, middle), centre, part.face_radius_mm, part.face_tube_radius_mm])

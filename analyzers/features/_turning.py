@@ -59,7 +59,7 @@ def _about(part: Part, point: Floats, direction: Floats) -> Bools:
     with np.errstate(invalid="ignore"):
         found: Bools = np.isin(part.face_surface, _ROUND) & parallel & (apart <= 10 * SAME_PLACE_MM)
         ball = (part.face_surface == Surface.SPHERE) & (apart <= 10 * SAME_PLACE_MM)
-    return found | ball
+    return np.asarray(found | ball)
 
 
 def _turned(view: View, point: Floats, direction: Floats) -> Bools:
@@ -74,7 +74,8 @@ def _turned(view: View, point: Floats, direction: Floats) -> Bools:
     both = (left >= 0) & (right >= 0)
     for one, other in ((left, right), (right, left)):
         touches[one[both & about[np.maximum(other, 0)]]] = True
-    return about | (square & touches)
+    turned: Bools = about | (square & touches)
+    return turned
 
 
 def _outline_round(view: View, axis: TurningAxis) -> bool:

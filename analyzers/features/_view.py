@@ -22,15 +22,20 @@ _T = TypeVar("_T")
 
 @dataclass(eq=False)
 class View:
-    """One part under recognition. `free` marks the faces that no recogniser of lower rank has claimed."""
+    """One part under recognition. `free` marks the faces that no recogniser of lower rank has claimed.
+
+    `claimed_by` gives the kind of feature that owns each claimed face, "" for a free one.
+    """
 
     part: Part
     geometry: Geometry
     free: Bools = field(init=False)
+    claimed_by: list[str] = field(init=False)
     _remembered: dict[str, object] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self.free = np.ones(self.part.n_faces, dtype=bool)
+        self.claimed_by = [""] * self.part.n_faces
 
     @cached_property
     def around(self) -> list[list[int]]:
@@ -134,6 +139,17 @@ class View:
     def _mesh_rows(self) -> list[Ints]:
         first = np.searchsorted(self.part.mesh.triangle_face, np.arange(self.part.n_faces + 1))
         return [np.arange(first[f], first[f + 1]) for f in range(self.part.n_faces)]
+
+    def easiest_way(self, faces: tuple[int, ...]) -> Floats:
+        """Return the direction, along an axis of the faces or of the part, in which most of them see out."""
+        part, rows = self.part, list(faces)
+        own = part.face_axis[rows][np.isin(part.face_surface[rows], (Surface.CYLINDER, Surface.CONE, Surface.TORUS))]
+        ways = np.concatenate([own[:1], -own[:1], self.frame, -self.frame])
+        out = self.lookouts.escapes(self.lookouts.of(faces), ways).mean(axis=0)
+        outward = unit((part.face_normal[rows] * part.face_area_mm2[rows, None]).sum(axis=0))
+        along = np.arange(len(ways)) < 2 * len(own[:1])  # at equal sight a cutter along the blend needs no 3D path
+        order = np.lexsort((-np.round(ways @ outward, 6), ~along, -np.round(out, 2)))
+        return np.asarray(ways[order[0]])
 
     def beyond(self, rim: int, face: int) -> list[int]:
         """Return the faces that a narrow rim (blend or chamfer) joins to `face`, in the order of the rim's edges."""

@@ -1,5 +1,6 @@
 """Bosses: material that stands up from a floor or an outer face (ISO 10303-224 `boss`)."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
@@ -7,6 +8,7 @@ from typing import ClassVar
 import numpy as np
 
 from analyzers.features._plan_box import plan_box
+from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
@@ -78,24 +80,37 @@ def _boss(view: View, base: int, edges: list[int]) -> Boss | None:
     if not walls:
         return None
     whole = [*walls, *_tops(view, list(walls), up)]
-    height = (view.points_of(whole) - part.face_origin_mm[base]) @ up
-    if height.max() <= SAME_PLACE_MM:
+    foot_height = float(part.face_origin_mm[base] @ up)
+    height = reach(view, whole, up)[1] - foot_height
+    if height <= SAME_PLACE_MM or height >= _wall_height(view, base, up) - SAME_PLACE_MM:
         return None
-    length, width = plan_box(view.points_of(list(walls)), up)
+    length, width = plan_box(view, walls, up)
     round_ = all(part.face_surface[f] == Surface.CYLINDER and not part.face_concave[f] for f in walls)
-    one = len({int(view.surface[f]) for f in walls}) == 1
+    diameter = None
+    if round_ and len({int(view.surface[f]) for f in walls}) == 1:
+        length = width = diameter = 2 * float(part.face_radius_mm[next(iter(walls))])
     middle = view.points_of(list(walls)).mean(axis=0)
     foot = middle - ((middle - part.face_origin_mm[base]) @ up) * up
     return Boss(
         faces=tuple(sorted(f for f in whole if view.free[f])),
         direction=vec(up),
         position_mm=vec(foot),
-        height_mm=float(height.max()),
+        height_mm=height,
         length_mm=length,
         width_mm=width,
-        diameter_mm=2 * float(part.face_radius_mm[next(iter(walls))]) if round_ and one else None,
+        diameter_mm=diameter,
         why="stands on an inner border of a flat face",
     )
+
+
+def _wall_height(view: View, base: int, up: Floats) -> float:
+    """Return how high the walls around the base stand over it: what reaches up to them is an island, no boss."""
+    part = view.part
+    border = part.coedge_edge[(part.coedge_face == base) & (part.coedge_loop == 0)].tolist()
+    walls = [view.across(edge, base) for edge in border if view.concave[edge]]
+    if not walls:
+        return math.inf
+    return reach(view, walls, up)[1] - float(part.face_origin_mm[base] @ up)
 
 
 def _tops(view: View, walls: list[int], up: Floats) -> list[int]:

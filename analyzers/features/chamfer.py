@@ -8,17 +8,16 @@ from typing import ClassVar
 import numpy as np
 
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, unit, vec
+from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Curve, Surface
 from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM, SAME_PLACE_MM
 
-RANK = 40
+RANK = 28
 
-_LARGEST_SHARE = (
-    0.5  # a strip that takes more than this of the larger face it joins is a sloped side, not a broken edge
-)
+# a strip that takes more than this share of the larger face it joins is a sloped side, not a broken edge
+_LARGEST_SHARE = 0.42
 _LEAST_TURN_DEG = 5.0  # below this the strip only bends its neighbour
 
 
@@ -60,8 +59,7 @@ def propose(view: View) -> Iterator[Chamfer]:
     bevels = flats | cones
     for faces in _rows_of_one_size(view, bevels):
         bevel = bevels[faces[0]]
-        outward = view.part.face_normal[list(faces)].sum(axis=0)
-        direction = unit(outward) if np.linalg.norm(outward) > 1e-6 else view.part.face_normal[faces[0]]
+        direction = view.easiest_way(faces)
         yield Chamfer(
             faces=faces,
             direction=vec(direction),
@@ -74,7 +72,7 @@ def propose(view: View) -> Iterator[Chamfer]:
 
 def _candidates(view: View, kind: Surface) -> list[int]:
     part = view.part
-    return np.flatnonzero((part.face_surface == kind) & view.free & ~view.blends.is_blend).tolist()
+    return [int(f) for f in np.flatnonzero((part.face_surface == kind) & view.free)]
 
 
 def _flat_bevel(view: View, face: int) -> _Bevel | None:

@@ -27,7 +27,7 @@ class EdgeRound(Feature):
 
 
 def propose(view: View) -> Iterator[EdgeRound]:
-    """Yield the chains of bulging blend faces: round, smooth into the faces on both sides (ISO 10303-224 `edge_round`)."""
+    """Yield the chains of bulging blend faces: round, smooth on both sides (ISO 10303-224 `edge_round`)."""
     for chain in blend_chains(view, concave=False):
         yield EdgeRound(
             faces=chain.faces,

@@ -5,11 +5,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
-import numpy as np
-
+from analyzers.features._bore_ends import end_on_axis, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, vec
+from analyzers.model.arrays import vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
@@ -147,22 +146,25 @@ def _hole(view: View, bore: Bore) -> Hole | None:
     exit_edge = body[-1] if len(body) > 1 and tip is None and is_broken_edge(body[-1], body[-2]) else None
     body = [each for each in body if each is not edge and each is not exit_edge]
     direction = bore.axis if from_high else -bore.axis
-    top, end = _place(lengths[0], from_high, first=True), _place(body[-1], from_high, first=False)
-    if exit_edge is not None:
-        end = _place(exit_edge, from_high, first=False)
+    closed = low_closed or high_closed
+    bottom = _bottom_word(view, bore, tip, closed, from_high)
+    top = end_on_axis(view, bore, lengths[0], from_high)
+    if closed:
+        end = _place(body[-1], from_high, first=False)
+    else:
+        end = end_on_axis(view, bore, lengths[-1], not from_high)
     segments = tuple(_segment(each, from_high) for each in body)
     dropped = {face for each in (edge, exit_edge) if each is not None for face in each.faces}
     narrow = min(segments, key=lambda s: (s.end_diameter_mm, s.diameter_mm)).end_diameter_mm
     depth = abs(top - end)
-    closed = low_closed or high_closed
     shared = {
         "faces": tuple(face for face in bore.faces if face not in dropped),
         "direction": vec(direction),
         "position_mm": vec(bore.origin + top * bore.axis),
         "diameter_mm": narrow,
         "depth_mm": depth,
-        "through": not closed,
-        "bottom": _bottom_word(view, bore, tip, closed, from_high),
+        "through": bottom == "through",
+        "bottom": bottom,
         "point_angle_deg": None if tip is None else _cone_angle_deg(tip),
         "depth_ratio": depth / narrow,
         "entry": mouth[0],
@@ -217,29 +219,14 @@ def _prefer_high(view: View, bore: Bore) -> bool:
     outside = [_opens_outside(view, bore, length, sign) for length, sign in ((low, -1.0), (high, 1.0))]
     if outside[0] != outside[1]:
         return outside[1]
-    lead = bore.axis[np.argmax(np.abs(np.round(bore.axis, 6)))]
+    lead = max(bore.axis.tolist(), key=lambda v: round(abs(v), 6))
     return bool(lead > 0)
-
-
-def _rim_faces(view: View, length: Length, axis: Floats, sign: float) -> list[int]:
-    """Return the faces met in outside corners at one end of a length; broken edges are looked through."""
-    part = view.part
-    found: dict[int, None] = {}
-    middle = part.face_centroid_mm[list(length.faces)].mean(axis=0)
-    for face in length.faces:
-        for edge in view.around[face]:
-            if not view.convex[edge] or float((part.edge_mid_mm[edge] - middle) @ axis) * sign <= 0:
-                continue
-            beside = view.across(edge, face)
-            if beside not in length.faces:
-                found[beside] = None
-    return list(found)
 
 
 def _opens_outside(view: View, bore: Bore, length: Length, sign: float) -> bool:
     """Return whether one end opens to something else than another bore."""
     part = view.part
-    rim = _rim_faces(view, length, bore.axis, sign)
+    rim = rim_of(view, length, bore.axis, sign)
     into_bore = [part.face_surface[f] == Surface.CYLINDER and bool(part.face_concave[f]) for f in rim]
     return not into_bore or not all(into_bore)
 
@@ -282,7 +269,7 @@ def _mouth(view: View, bore: Bore, from_high: bool) -> tuple[Entry, float]:
     """Return the form of the entry face and the angle between its normal and the axis in degrees."""
     part = view.part
     first, sign = (bore.lengths[-1], 1.0) if from_high else (bore.lengths[0], -1.0)
-    rim = _rim_faces(view, first, bore.axis, sign)
+    rim = rim_of(view, first, bore.axis, sign)
     planes = [f for f in rim if part.face_surface[f] == Surface.PLANE]
     if rim and not planes and not all(part.face_surface[f] == Surface.CONE for f in rim):
         return "curved", 0.0

@@ -13,7 +13,7 @@ from analyzers.model.facegraph import members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Surface
 
-RANK = 15
+RANK = 42
 
 _HALF_TURN_DEG = 180.0
 

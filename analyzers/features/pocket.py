@@ -1,4 +1,4 @@
-"""Pockets: closed all round or open at a side, with a floor or through (ISO 14649-10 `closed_pocket`, `open_pocket`)."""
+"""Pockets: closed all round or open at a side, with a floor or through (ISO 14649-10 `closed_pocket`)."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -29,6 +29,7 @@ class Slot(Feature):
     corner_radius_mm: float | None = None  # smallest vertical inside corner; 0 = sharp; None = no inside corner
     floor_radius_mm: float | None = None  # 0 = sharp; None = no floor
     floor_thickness_mm: float | None = None
+    undercut_width_mm: float | None = None  # wider below than at the mouth, as in T and dovetail slots
 
     def callout(self) -> str:
         """Return for example "6 × 40 ↧8"."""
@@ -50,6 +51,7 @@ def propose(view: View) -> Iterator[Slot]:
                 ends="open" if shape.through and not shape.obround else _end(view, shape),
                 corner_radius_mm=shape.corner_radius_mm,
                 floor_radius_mm=shape.floor_radius_mm,
+                undercut_width_mm=shape.undercut_width_mm,
                 why=_why(shape),
             )
 

@@ -1,0 +1,81 @@
+"""Sizes of a hollow: its rim, its mouth, its inside radii and its islands, all in millimetres."""
+
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats
+from analyzers.model.part import Surface
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+
+_PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
+_STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
+
+
+def rim_faces(view: View, faces: tuple[int, ...]) -> list[int]:
+    """Return the faces and the chamfers and edge rounds on their rim, which continue the walls upwards."""
+    rim = set(faces)
+    for face in faces:
+        for edge in view.around[face]:
+            beside = view.across(edge, face)
+            if beside >= 0 and not view.concave[edge] and view.claimed_by[beside] in ("chamfer", "edge_round"):
+                rim.add(beside)
+    return sorted(rim)
+
+
+def mouth(view: View, faces: tuple[int, ...], direction: Floats, side: Floats) -> float:
+    """Return the width of a slot at its top: between the highest corners of its walls, measured along `side`."""
+    points = view.points_of(faces)
+    height = points @ direction
+    top = points[height > height.max() - max(SAME_PLACE_MM, view.lookouts.lift_mm)]
+    return float(np.ptp(top @ side))
+
+
+def corner_radius(view: View, walls: list[int], direction: Floats) -> float | None:
+    """Return the smallest upright inside corner: 0 = sharp, None = none at all."""
+    part = view.part
+    members = set(walls)
+    upright = np.abs(part.face_axis @ direction) > _PARALLEL
+    rounds = [f for f in walls if part.face_surface[f] == Surface.CYLINDER and part.face_concave[f] and upright[f]]
+    radii = [float(part.face_radius_mm[f]) for f in rounds]
+    sharp = [e for f in walls for e in view.around[f] if view.concave[e] and view.across(e, f) in members]
+    radii += [0.0 for e in sharp if abs(float(part.edge_tangent[e] @ direction)) > _STEEP]
+    radii += [
+        radius
+        for blend, radius in _fillets_between(view, members, members)
+        if abs(float(part.face_axis[blend] @ direction)) > _STEEP
+    ]
+    return min(radii, default=None)
+
+
+def floor_radius(view: View, walls: list[int], floors: tuple[int, ...]) -> float | None:
+    """Return the smallest radius between a wall and the floor: 0 = sharp, None = no floor."""
+    if not floors:
+        return None
+    wall_set = set(walls)
+    sharp = any(view.concave[e] and view.across(e, f) in wall_set for f in floors for e in view.around[f])
+    radii = [radius for _, radius in _fillets_between(view, set(floors), wall_set)]
+    return 0.0 if sharp else min(radii, default=0.0)
+
+
+def _fillets_between(view: View, first: set[int], second: set[int]) -> list[tuple[int, float]]:
+    """Return the fillets of known radius that join a face of one set with a face of the other."""
+    blends = view.blends
+    found = []
+    for (left, right), blend in zip(blends.joins.tolist(), blends.join_blend.tolist(), strict=True):
+        joins = (left in first and right in second) or (left in second and right in first)
+        if joins and blends.concave[blend] and np.isfinite(blends.radius_mm[blend]):
+            found.append((blend, float(blends.radius_mm[blend])))
+    return found
+
+
+def islands(view: View, floors: tuple[int, ...]) -> int:
+    """Return how many inner borders of the floors have material standing on them."""
+    part = view.part
+    found: set[tuple[int, int]] = set()
+    for floor in floors:
+        for row in np.flatnonzero((part.coedge_face == floor) & (part.coedge_loop > 0)).tolist():
+            edge = int(part.coedge_edge[row])
+            fillet = view.smooth[edge] and view.blends.concave[view.across(edge, floor)]
+            if view.concave[edge] or fillet:
+                found.add((floor, int(part.coedge_loop[row])))
+    return len(found)

@@ -1,0 +1,40 @@
+"""How far faces reach along a direction: the triangulation's corners, and the exact tops of round borders."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats
+from analyzers.model.part import Curve
+
+
+def reach(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, float]:
+    """Return the lowest and highest place of some faces along a unit direction, in millimetres.
+
+    Exact for faces bounded by straight lines and circles: an arc's own top is used where it lies within the arc.
+    """
+    rows = list(faces)
+    heights = view.points_of(rows) @ direction
+    edges = np.array(sorted({edge for face in rows for edge in view.around[face]}), dtype=np.int64)
+    tops = _arc_tops(view, edges, direction)
+    bottoms = -_arc_tops(view, edges, -direction)
+    low = min([float(heights.min()), *bottoms.tolist()])
+    high = max([float(heights.max()), *tops.tolist()])
+    return low, high
+
+
+def _arc_tops(view: View, edges: np.ndarray, direction: Floats) -> Floats:
+    """Return the height of the highest point of each circular edge that contains it."""
+    part = view.part
+    round_ = edges[part.edge_curve[edges] == Curve.CIRCLE]
+    axis, centre, radius = part.edge_axis[round_], part.edge_centre_mm[round_], part.edge_radius_mm[round_]
+    across = direction - (axis @ direction)[:, None] * axis
+    steep = np.linalg.norm(across, axis=1)
+    clear = steep > 1e-9
+    towards = across[clear] / steep[clear, None]
+    to_mid = (part.edge_mid_mm[round_[clear]] - centre[clear]) / radius[clear, None]
+    turn = np.arccos(np.clip(np.einsum("ij,ij->i", towards, to_mid), -1.0, 1.0))
+    within = turn <= 0.5 * part.edge_length_mm[round_[clear]] / radius[clear] + 1e-9
+    tops: Floats = (centre[clear] @ direction + radius[clear] * steep[clear])[within]
+    return tops
