@@ -24,7 +24,8 @@ class Mistake:
     def text(self, file_name: str) -> str:
         """Return for example `shop.toml, line 12, cutters[3].kind: found "flatt", expected ...`."""
         place = file_name if self.line is None else f"{file_name}, line {self.line}"
-        return f"{place}, {_path(self.where)}: {self.message}" if self.where else f"{place}: {self.message}"
+        text = f"{place}, {_path(self.where)}: {self.message}" if self.where else f"{place}: {self.message}"
+        return "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in text)  # no control characters
 
 
 def explain(error: ValidationError, record: type, raw: dict[str, Any], lines: dict[Where, int]) -> list[Mistake]:

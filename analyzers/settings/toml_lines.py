@@ -25,7 +25,7 @@ def find_lines(text: str) -> dict[Where, int]:
     table: Where = ()
     latest: Where = ()
     quote = ""
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):  # splitlines knows line ends that TOML does not
         if quote:  # inside a text of several lines
             quote = "" if quote in line else quote
             continue

@@ -206,3 +206,12 @@ def test_any_value_is_either_right_or_explained(tmp_path: Path, line: int, value
     lines[line] = f"{key} = {_toml(value)}" if "=" in lines[line] else _toml(value)
     found = check_shop(written(tmp_path, "\n".join(lines)))
     assert all(each.startswith("shop.toml") and len(each.splitlines()) == 1 for each in found)
+
+
+def test_a_mistake_cannot_write_to_the_terminal(tmp_path: Path) -> None:
+    """Control characters of the file are shown as codes, and do not shift the lines of what comes after."""
+    text = changed('name = "Bench (invented)"', 'name = "a\\u001b[31m\u2028b"').replace(
+        'unit = "mm"', 'unit = "m\u2028\u202em"'
+    )
+    (found,) = check_shop(written(tmp_path, text))
+    assert found.startswith('shop.toml, line 2, unit: found "m\\u2028\\u202em", expected')
