@@ -83,9 +83,9 @@ BORDER_PAIRS_MOST: Final = 150
 
 CLOSEST_MOST: Final = 2
 CLOSEST_EDGES_MOST: Final = 600
-CLOSEST_TRIANGLES_MOST: Final = 400
-"""Exact distances of bounded faces asked for in one search, with the most pairs of border edges and the most triangles
-of a free face in one: each costs 10 to 100 ms, 15 s between two free faces of 1,000 triangles."""
+CLOSEST_FREE_EDGES_MOST: Final = 60
+"""Exact distances of bounded faces asked for in one search, and the most pairs of border edges in one, fewer where a
+face is free: each costs 10 to 100 ms; 15 s were met between two free faces of 25 edges each."""
 
 NUDGE_RATIO: Final = 0.05
 """A way is checked beside its end, off by this share of its length, since shortest ways end on borders."""
@@ -103,11 +103,11 @@ STANDARD_SIZE_MM: Final = 0.013
 """A hole this near a standard size is meant to be it: half a thousandth of an inch, to which inch tables are rounded."""
 
 LISTED_MM: Final = 5.0
-LISTED_PER_DIAGONAL: Final = 0.1
+LISTED_PER_DIAGONAL: Final = 0.05
 LISTED_PER_HOLE: Final = 1.5
 LISTED_MOST: Final = 200
-"""Which thicknesses a report lists: below 5 mm, above which no material's least wall lies; below a tenth of the part; and
-beside a hole below one and a half of its diameter, the usual least distance from an edge. The 200 thinnest."""
+"""Which thicknesses a report lists: below 5 mm, above which no material's least wall lies; below a twentieth of the
+part; and beside a hole below one and a half of its diameter, the usual least distance from an edge. The 200 thinnest."""
 
 AREA_BAND_RATIO: Final = 0.1
 AREA_SAMPLES: Final = 128

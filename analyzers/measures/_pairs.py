@@ -39,8 +39,8 @@ from analyzers.tolerance import (
     BLENDED_TAPER_DEG,
     BORDER_PAIRS_MOST,
     CLOSEST_EDGES_MOST,
+    CLOSEST_FREE_EDGES_MOST,
     CLOSEST_MOST,
-    CLOSEST_TRIANGLES_MOST,
     LEVEL_TILT_DEG,
     SAME_LENGTH_MM,
     SAME_PLACE_MM,
@@ -237,19 +237,15 @@ class Pairs:
 
     def _ask_kernel(self) -> None:
         """Ask the kernel for the bounded faces' distance where the thinnest of all is not exact yet."""
-        triangles = np.bincount(self.part.mesh.triangle_face, minlength=self.part.n_faces)
-        plain = analytic(self.part, np.arange(self.part.n_faces)) | (triangles <= CLOSEST_TRIANGLES_MOST)
-        touching = self._touching() | (self.first == self.second)
         edges = np.bincount(self.part.coedge_face, minlength=self.part.n_faces)
-        touching |= edges[self.first] * edges[self.second] > CLOSEST_EDGES_MOST
-        asked: set[int] = set()
-        while len(asked) < CLOSEST_MOST:
+        plain = analytic(self.part, self.first) & analytic(self.part, self.second)
+        most = np.where(plain, CLOSEST_EDGES_MOST, CLOSEST_FREE_EDGES_MOST)
+        fit = (edges[self.first] * edges[self.second] <= most) & ~self._touching() & (self.first != self.second)
+        for _ in range(CLOSEST_MOST):
             thinnest = int(np.argmin(self.length))
-            if self.exact[thinnest] or thinnest in asked or touching[thinnest]:
+            if self.exact[thinnest] or not fit[thinnest]:
                 return
-            if not plain[[self.first[thinnest], self.second[thinnest]]].all():
-                return
-            asked.add(thinnest)
+            fit[thinnest] = False
             self._ask_kernel_about(thinnest)
 
     def _ask_kernel_about(self, pair: int) -> None:

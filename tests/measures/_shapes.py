@@ -2,9 +2,20 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
 
+import numpy as np
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon, BRepBuilderAPI_Transform
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeEdge,
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakePolygon,
+    BRepBuilderAPI_MakeWire,
+    BRepBuilderAPI_NurbsConvert,
+    BRepBuilderAPI_Transform,
+)
+from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeBox,
     BRepPrimAPI_MakeCone,
@@ -14,15 +25,24 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeSphere,
     BRepPrimAPI_MakeTorus,
 )
+from OCP.collections import Array1_gp_Pnt, IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
+from OCP.Geom import Geom_Curve
+from OCP.GeomAPI import GeomAPI_PointsToBSpline
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
+from analyzers.features.hole import RoundHole
+from analyzers.features.pocket import ClosedPocket
 from analyzers.kernel.arrays import read_part
 from analyzers.kernel.exact import ExactGeometry
-from analyzers.model.feature import FaceClass
+from analyzers.measures import measure_function
+from analyzers.model.feature import FaceClass, Feature
+from analyzers.model.geometry import Geometry
+from analyzers.model.measure import Measure
+from analyzers.model.part import Part
 from analyzers.model.report import Facts, MadeBy
 
 Vec = tuple[float, float, float]
@@ -94,28 +114,99 @@ def common(first: TopoDS_Shape, second: TopoDS_Shape) -> TopoDS_Shape:
     return BRepAlgoAPI_Common(first, second).Shape()
 
 
+def _askew_move() -> gp_Trsf:
+    turn, shift = gp_Trsf(), gp_Trsf()
+    turn.SetRotation(gp_Ax1(gp_Pnt(3.0, -2.0, 5.0), gp_Dir(0.3, -0.5, 0.8)), 0.7321)
+    shift.SetTranslation(gp_Vec(31.7, -12.3, 55.1))
+    return shift.Multiplied(turn)
+
+
 def askew(shape: TopoDS_Shape) -> TopoDS_Shape:
     """Return the shape turned about no special axis and moved off the origin."""
-    turn, shift = gp_Trsf(), gp_Trsf()
-    turn.SetRotation(gp_Ax1(gp_Pnt(3.0, -2.0, 5.0), gp_Dir(0.3, -0.5, 0.8)), 0.7321)
-    shift.SetTranslation(gp_Vec(31.7, -12.3, 55.1))
-    return BRepBuilderAPI_Transform(shape, shift.Multiplied(turn), True).Shape()
+    return BRepBuilderAPI_Transform(shape, _askew_move(), True).Shape()
 
 
-def place_askew(point: Vec) -> Vec:
-    """Return where `askew` moves a point."""
-    turn, shift = gp_Trsf(), gp_Trsf()
-    turn.SetRotation(gp_Ax1(gp_Pnt(3.0, -2.0, 5.0), gp_Dir(0.3, -0.5, 0.8)), 0.7321)
-    shift.SetTranslation(gp_Vec(31.7, -12.3, 55.1))
-    moved = gp_Pnt(*point).Transformed(shift.Multiplied(turn))
+def back_from_askew(point: Vec) -> Vec:
+    """Return where a point of the askew shape lies on the shape as it was built."""
+    moved = gp_Pnt(*point).Transformed(_askew_move().Inverted())
     return (moved.X(), moved.Y(), moved.Z())
+
+
+def as_splines(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """Return the shape with every surface and curve as a B-spline."""
+    return BRepBuilderAPI_NurbsConvert(shape, True).Shape()
+
+
+def wave() -> Geom_Curve:
+    """Return a free curve in the xz plane from x = 0 to x = 60, three humps of different height."""
+    points = Array1_gp_Pnt(1, 7)
+    for index, z in enumerate((0.0, 6.0, -3.0, 8.0, -5.0, 4.0, 0.0), start=1):
+        points.SetValue(index, gp_Pnt(10.0 * (index - 1), 0.0, z))
+    return GeomAPI_PointsToBSpline(points).Curve()
+
+
+def wavy_strip(curve: Geom_Curve, height: float, depth: float) -> TopoDS_Shape:
+    """Return the solid between a curve in the xz plane and the same curve lifted by `height`, swept along y."""
+    low = BRepBuilderAPI_MakeEdge(curve).Edge()
+    lift = gp_Trsf()
+    lift.SetTranslation(gp_Vec(0.0, 0.0, height))
+    top = TopoDS.Edge(BRepBuilderAPI_Transform(low, lift, True).Shape())
+    ends = [curve.Value(t) for t in (curve.FirstParameter(), curve.LastParameter())]
+    sides = [BRepBuilderAPI_MakeEdge(p, p.Transformed(lift)).Edge() for p in ends]
+    wire = BRepBuilderAPI_MakeWire(low, sides[1], top, sides[0]).Wire()
+    return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire, True).Face(), gp_Vec(0.0, depth, 0.0)).Shape()
+
+
+def broken(shape: TopoDS_Shape, size: float, rounded: bool) -> TopoDS_Shape:
+    """Return the shape with every edge chamfered or rounded."""
+    maker = BRepFilletAPI_MakeFillet(shape) if rounded else BRepFilletAPI_MakeChamfer(shape)
+    edges = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    TopExp.MapShapes_s(shape, TopAbs_ShapeEnum.TopAbs_EDGE, edges)
+    for index in range(1, edges.Size() + 1):
+        maker.Add(size, TopoDS.Edge(edges.FindKey(index)))
+    return maker.Shape()
 
 
 def loaded(shape: TopoDS_Shape, face_class: FaceClass = "outer") -> tuple[Facts, ExactGeometry]:
     """Return the facts of a shape's one solid, every face of one class and no features, and its geometry."""
-    explorer = TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_SOLID)
-    solid = TopoDS.Solid(explorer.Current())
+    solid = TopoDS.Solid(TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_SOLID).Current())
     part = read_part(solid, "shape", 1)
     made_by = MadeBy(process="milled", why="assumed by the test")
     facts = Facts(part=part, features=(), face_class=(face_class,) * part.n_faces, made_by=made_by)
     return facts, ExactGeometry(solid, part)
+
+
+def faces_within(part: Part, low: Vec, high: Vec) -> tuple[int, ...]:
+    """Return the faces whose centroid lies inside a box."""
+    inside = (part.face_centroid_mm > low).all(axis=1) & (part.face_centroid_mm < high).all(axis=1)
+    return tuple(np.flatnonzero(inside).tolist())
+
+
+def featured(facts: Facts, *features: Feature) -> Facts:
+    """Return the facts with these features, numbered, and their faces' classes."""
+    numbered = tuple(replace(each, id=f"F{number}") for number, each in enumerate(features, start=1))
+    classes = list(facts.face_class)
+    for feature in numbered:
+        for face in feature.faces:
+            classes[face] = feature.face_class
+    return replace(facts, features=numbered, face_class=tuple(classes))
+
+
+def hole(part: Part, low: Vec, high: Vec, **numbers: Any) -> RoundHole:
+    """Return a hole from above made of the faces within a box."""
+    known: dict[str, Any] = {"diameter_mm": 6.0, "depth_mm": 20.0, "through": True, "bottom": "through"}
+    return RoundHole(faces=faces_within(part, low, high), direction=Z, position_mm=(0, 0, 0), **(known | numbers))
+
+
+def pocket(part: Part, low: Vec, high: Vec, **numbers: Any) -> ClosedPocket:
+    """Return a pocket from above made of the faces within a box."""
+    known: dict[str, Any] = {"depth_mm": 10.0, "length_mm": 30.0, "width_mm": 20.0, "through": False}
+    known |= {"corner_radius_mm": 0.0, "floor_radius_mm": 0.0}
+    return ClosedPocket(faces=faces_within(part, low, high), direction=Z, position_mm=(0, 0, 0), **(known | numbers))
+
+
+def taken(name: str, facts: Facts, geometry: Geometry) -> Measure:
+    """Return the one Measure of that name."""
+    found = [each for each in measure_function(name)(facts, geometry) if isinstance(each, Measure)]
+    assert [each.name for each in found] == [name]
+    return found[0]
