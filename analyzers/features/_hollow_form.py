@@ -7,6 +7,7 @@ import numpy as np
 
 from analyzers.features._hollow_size import corner_radius, floor_radius, islands, mouth, rim_faces
 from analyzers.features._hollows import Hollow, find_hollows
+from analyzers.features._necks import with_neck
 from analyzers.features._plan_box import plan_box
 from analyzers.features._reach import reach
 from analyzers.features._view import View
@@ -50,8 +51,11 @@ def _shape(view: View, hollow: Hollow) -> Shaped | None:
     form, through = _form(hollow)
     if form == "outer":
         return None
-    direction = _direction(view, hollow, form)
-    notch = _notch_direction(view, hollow) if form == "slot" and through else None
+    hollow, up = with_neck(view, hollow) if form in ("closed", "passage") else (hollow, None)
+    if up is not None:
+        form = "slot"
+    direction = _direction(view, hollow, form) if up is None else up
+    notch = _notch_direction(view, hollow) if form == "slot" and through and up is None else None
     if notch is not None:
         form, direction = "open", notch
     floors = _floors(view, hollow, direction) if form != "passage" and notch is None else ()

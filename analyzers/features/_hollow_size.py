@@ -17,7 +17,9 @@ def rim_faces(view: View, faces: tuple[int, ...]) -> list[int]:
     for face in faces:
         for edge in view.around[face]:
             beside = view.across(edge, face)
-            if beside >= 0 and not view.concave[edge] and view.claimed_by[beside] in ("chamfer", "edge_round"):
+            if beside < 0 or view.concave[edge] or view.part.face_surface[beside] == Surface.CONE:
+                continue  # a chamfered shaft end goes all round: its far side is no part of this rim
+            if view.claimed_by[beside] in ("chamfer", "edge_round"):
                 rim.add(beside)
     return sorted(rim)
 

@@ -116,7 +116,7 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     )
     room_one, room_two = _room(view, one, ridge, first), _room(view, two, ridge, second)
     room, leg, turn = max((room_one, leg_one, turn_one), (room_two, leg_two, turn_two))
-    return _Bevel(leg, turn) if leg <= _LARGEST_SHARE * (room + leg) else None
+    return _Bevel(leg, turn) if max(leg_one, leg_two) <= _LARGEST_SHARE * (room + leg) else None
 
 
 def _room(view: View, face: int, ridge: Floats, edge: int) -> float:
@@ -147,11 +147,13 @@ def _cone_bevel(view: View, face: int) -> _Bevel | None:
 
 
 def _rows_of_one_size(view: View, bevels: dict[int, _Bevel]) -> list[tuple[int, ...]]:
-    """Return the strips grouped: those that touch and have one width and angle are one chamfer."""
+    """Return the strips grouped: of one width and angle and touching, or pieces of one surface, are one chamfer."""
     part = view.part
     pairs = []
     for left, right in part.edge_faces.tolist():
         if left in bevels and right in bevels and left != right and bevels[left].like(bevels[right]):
             pairs.append((left, right))
+    first_of: dict[int, int] = {}
+    pairs += [(first_of.setdefault(int(view.surface[face]), face), face) for face in bevels]
     label = groups(part.n_faces, np.array(pairs, dtype=np.int64))
     return members(label, bevels)

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
+import numpy as np
+
 from analyzers.features._bore_ends import end_on_axis, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge
 from analyzers.features._view import View
@@ -272,8 +274,16 @@ def _mouth(view: View, bore: Bore, from_high: bool) -> tuple[Entry, float]:
     rim = rim_of(view, first, bore.axis, sign)
     planes = [f for f in rim if part.face_surface[f] == Surface.PLANE]
     if rim and not planes and not all(part.face_surface[f] == Surface.CONE for f in rim):
-        return "curved", 0.0
+        return "curved", _curved_entry_deg(view, bore, first, rim, from_high)
     angles = [float(part.face_axis[f] @ bore.axis) * sign for f in planes]
     facing = [math.degrees(math.acos(max(-1.0, min(1.0, a)))) for a in angles if a > 0.05]
     tilt = min(facing, default=0.0)
     return ("inclined", tilt) if tilt > SMOOTH_DEG else ("flat", 0.0)
+
+
+def _curved_entry_deg(view: View, bore: Bore, first: Length, rim: list[int], from_high: bool) -> float:
+    """Return the angle between the axis and the normal of a round entry face where the axis passes it, in degrees."""
+    place = bore.origin + end_on_axis(view, bore, first, from_high) * bore.axis
+    normal = view.geometry.normals(np.array(rim[:1]), place[None])[0]
+    lean = abs(float(normal @ bore.axis))
+    return math.degrees(math.acos(min(1.0, lean))) if math.isfinite(lean) else 0.0
