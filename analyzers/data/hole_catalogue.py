@@ -1,6 +1,5 @@
 """Every standard hole size of the tables in one list, each with what it is for and where it is written."""
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -40,11 +39,12 @@ HoleUse = Literal[
 
 COMMON: Final = frozenset(
     {"M2", "M2.5", "M3", "M4", "M5", "M6", "M8", "M10", "M12", "M16", "M20", "M24"}
+    | {"M8x1", "M10x1", "M10x1.25", "M12x1.25", "M12x1.5", "M14x1.5", "M16x1.5", "M20x1.5"}
     | {"No.2", "No.4", "No.6", "No.8", "No.10", "1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "1"}
 )
-"""Screws that are to be had everywhere (judgement, no source)."""
+"""Screws that are to be had everywhere; inch sizes stand for UNC and UNF (judgement, no source)."""
 
-RARE: Final = 2.0
+RARE: Final = 3.0
 _NEEDS_SCREW: Final = frozenset({"clearance", "tap_drill", "thread_minor", "thread_major"})
 
 
@@ -77,23 +77,34 @@ def standard_holes() -> tuple[StandardHole, ...]:
 def drill_sizes() -> tuple[StandardHole, ...]:
     """Return the sizes of stock drills, smallest first."""
     inch, metric = "ASME B94.11M", "stock sizes (DIN 338, DIN 345)"
-    found = [_hole(row, "drill", f"drill {row.diameter_mm:g} mm", metric, row.diameter_mm) for row in rows(MetricDrill)]
-    found += [
-        _hole(row, "drill", f"drill {row.size} in", inch, parse_length_mm(row.size, "inch"), system="inch")
-        for row in rows(FractionDrill)
+    found = [
+        _hole(
+            row, "drill", f"drill {row.diameter_mm:g} mm", metric, row.diameter_mm, demerit=_odd(row.diameter_mm, 1.0)
+        )
+        for row in rows(MetricDrill)
     ]
-    for each in rows(NumberLetterDrill):
-        name = each.size if each.series == "number" else f"letter {each.size}"  # a letter alone is easily overlooked
-        found.append(_hole(each, "drill", f"drill {name}", inch, each.diameter_in * MM_PER_INCH, system="inch"))
+    for each in rows(FractionDrill):
+        size_mm = parse_length_mm(each.size, "inch")
+        odd = _odd(size_mm, MM_PER_INCH / 16.0)
+        found.append(_hole(each, "drill", f"drill {each.size} in", inch, size_mm, system="inch", demerit=odd))
+    for drill in rows(NumberLetterDrill):
+        name = drill.size if drill.series == "number" else f"letter {drill.size}"  # a letter alone is easily overlooked
+        size_mm = drill.diameter_in * MM_PER_INCH
+        found.append(_hole(drill, "drill", f"drill {name}", inch, size_mm, system="inch", demerit=1.0))
     return tuple(sorted(found, key=lambda hole: (hole.diameter_mm, hole.text)))
+
+
+def _odd(size_mm: float, round_mm: float) -> float:
+    """Return 0 for a round size, 0.5 for a half one, 1 for another: an odd size is drilled for a reason."""
+    halves = size_mm / round_mm * 2.0
+    return 1.0 if abs(halves - round(halves)) > 1e-6 else 0.5 * (round(halves) % 2)
 
 
 def _hole(
     row: Row, use: HoleUse, text: str, standard: str, diameter_mm: float, *, system: UnitSystem = "mm", **more: Any
 ) -> StandardHole:
     """Return a standard size with the provenance of its row; a rare fastener stands behind a common one."""
-    screw = re.split("[-x]", more.get("fastener", ""))[0]
-    rare = use in _NEEDS_SCREW and screw not in COMMON
+    rare = use in _NEEDS_SCREW and more["fastener"].split("-")[0] not in COMMON
     more["demerit"] = more.get("demerit", 0.0) + (RARE if rare else 0.0)
     shared = {"band_mm": (diameter_mm, diameter_mm), "prov": row.prov, "src": row.src, "system": system}
     return StandardHole(use=use, text=text, standard=standard, diameter_mm=diameter_mm, **(shared | more))
@@ -132,9 +143,9 @@ def _metric_threads() -> Iterator[StandardHole]:
         yield _hole(row, "tap_drill", f"tap drill {row.thread}", "ISO 2306", row.drill_mm, **more, demerit=fine)
         minor = f"{row.thread} drawn at its inside diameter"
         yield _hole(row, "thread_minor", minor, "ISO 724", row.minor_min_mm, **more, demerit=fine, prov="derived")
-        if row.minor_max_mm is not None:
+        if row.minor_max_mm is not None and row.thread in COMMON:
             text = f"{row.thread} drawn within its inside limits 6H ({row.minor_min_mm:g} to {row.minor_max_mm:g})"
-            more |= {"band_mm": (row.minor_min_mm + 2.0 * STANDARD_SIZE_MM, row.minor_max_mm), "prov": "memory"}
+            more |= {"band_mm": (row.minor_min_mm + STANDARD_SIZE_MM, row.minor_max_mm), "prov": "memory"}
             yield _hole(row, "thread_minor", text, "ISO 965-1", row.minor_min_mm, **more, demerit=fine)
         if row.thread in COMMON:
             text = f"{row.thread} drawn at its outside diameter"

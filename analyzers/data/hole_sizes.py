@@ -10,7 +10,7 @@ from typing import Final
 
 from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, standard_holes
 from analyzers.data.rows import Provenance
-from analyzers.tolerance import STANDARD_SIZE_MM
+from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
 from analyzers.units import UnitSystem, length_text
 
 _THROUGH: Final[dict[HoleUse, float]] = {
@@ -21,7 +21,7 @@ _THROUGH: Final[dict[HoleUse, float]] = {
     "pipe_tap_drill": 1.5,
     "thread_minor": 2.0,
     "thread_major": 0.25,
-    "drill": 1.0,
+    "drill": 1.25,
 }
 _BLIND: Final[dict[HoleUse, float]] = {
     "clearance": 1.0,
@@ -31,9 +31,10 @@ _BLIND: Final[dict[HoleUse, float]] = {
     "pipe_tap_drill": 2.0,
     "thread_minor": 3.0,
     "thread_major": 1.25,
-    "drill": 1.5,
+    "drill": 1.75,
 }
-OTHER_UNITS: Final = 3.0  # taken off where the size belongs to the other system of units
+OTHER_UNITS: Final = 3.5  # taken off where the size belongs to the other system of units
+FROM_MEMORY: Final = 1.0  # taken off where the size was read in no source; metric stock drills are all so
 SHALLOWEST_THREAD_RATIO: Final = 1.0  # depth / nominal; below, a thread would not hold (common practice, no source)
 DEEPEST_THREAD_RATIO: Final = 4.0  # above, nobody taps (common practice, no source)
 NEAR_MISS_MM: Final = 0.15  # how far around a hole a use is looked for that it may have been meant for
@@ -107,7 +108,7 @@ def _fits(hole: StandardHole, diameter_mm: float, unit_system: UnitSystem) -> bo
     if hole.system != unit_system:
         return _at_size(hole, diameter_mm) and hole.use != "drill"
     low, high = hole.band_mm
-    return _at_size(hole, diameter_mm) or low - STANDARD_SIZE_MM <= diameter_mm <= high + STANDARD_SIZE_MM
+    return _at_size(hole, diameter_mm) or low - SAME_LENGTH_MM <= diameter_mm <= high + SAME_LENGTH_MM
 
 
 def _at_size(hole: StandardHole, diameter_mm: float) -> bool:
@@ -136,12 +137,12 @@ def _points(
     points = (_THROUGH if through else _BLIND)[hole.use] - hole.demerit
     if hole.system != unit_system:
         points -= OTHER_UNITS
-    if abs(hole.diameter_mm - diameter_mm) > STANDARD_SIZE_MM:
-        points -= 1.0  # in the band, but not at the size itself
+    if not (hole.use in ("dowel", "reamed") and hole.band_mm[0] <= diameter_mm <= hole.band_mm[1]):
+        points -= min(1.0, abs(hole.diameter_mm - diameter_mm) / STANDARD_SIZE_MM)  # the nearer the likelier
     if hole.use in ("tap_drill", "thread_minor", "thread_major") and depth_mm is not None and hole.nominal_mm:
         ratio = depth_mm / hole.nominal_mm
         points -= 1.5 if not SHALLOWEST_THREAD_RATIO <= ratio <= DEEPEST_THREAD_RATIO else 0.0
-    return points - 0.25 * (hole.prov == "memory")
+    return points - FROM_MEMORY * (hole.prov == "memory" and hole.use != "drill")
 
 
 def _use(hole: StandardHole, text: str, diameter_mm: float) -> Use:

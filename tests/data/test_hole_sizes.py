@@ -37,7 +37,12 @@ IN = 25.4
         pytest.param(0.136 * IN, 9.0, False, "inch", "tap drill No.8-32 UNC (69 % thread)", id="No.29-blind"),
         pytest.param(0.25 * IN, 9.0, False, "inch", "dowel pin 1/4 in, reamed for a press fit", id="1/4-blind"),
         pytest.param(0.2497 * IN, 9.0, False, "inch", "dowel pin 1/4 in, reamed for a press fit", id="press-fit"),
-        pytest.param(31 / 64 * IN, 20.0, False, "inch", "tap drill 9/16-12 UNC (72 % thread)", id="31/64-blind"),
+        pytest.param(27 / 64 * IN, 20.0, False, "inch", "tap drill 1/2-13 UNC (78 % thread)", id="27/64-blind"),
+        pytest.param(34.0, 20.0, True, "mm", "drill 34 mm", id="a-rare-screw-is-no-reason"),
+        pytest.param(12.5, 30.0, False, "mm", "tap drill M14x1.5", id="an-odd-size-has-one"),
+        pytest.param(30.0, 30.0, False, "mm", "drill 30 mm", id="a-size-from-memory-is-no-reason"),
+        pytest.param(4.0, 3.0, True, "mm", "dowel pin 4, reamed H7", id="4-through"),
+        pytest.param(2.8, 3.0, True, "mm", "drill 2.8 mm", id="2.8-through"),
     ],
 )
 def test_the_first_use_is_the_machinist_s(
@@ -112,11 +117,17 @@ def test_larger_than_any_drill_is_bored() -> None:
     assert only.text == "bored: larger than the largest stock drill (100 mm)"
 
 
-def test_an_inch_screw_in_a_metric_drawing_comes_after_its_metric_uses() -> None:
-    """5.1054 mm: the No.7 uses are still named, behind those of the drawing's own system, and without its drill."""
-    uses = plausible_uses(0.201 * IN, 9.0, True, "mm")
-    assert not [use for use in uses if use.text == "drill No.7"]
-    assert [use.fastener for use in uses] == ["M6", "", "No.10", "1/4-20"]
+def test_an_inch_screw_in_a_metric_drawing() -> None:
+    """At 0.201 in to the last digit the inch uses are likelier than a metric drill; at 5.1 mm the metric drill is.
+
+    The inch drill itself is no use in a metric drawing.
+    """
+    exact = plausible_uses(0.201 * IN, 9.0, True, "mm")
+    assert exact[0].text == "clearance for No.10 screw, free fit"
+    assert not [use for use in exact if use.text == "drill No.7"]
+    metric = plausible_uses(5.1, 9.0, True, "mm")
+    assert metric[0].text == "drill 5.1 mm"
+    assert any(use.text == "clearance for No.10 screw, free fit" for use in metric)
 
 
 def test_sizes_from_memory_say_so() -> None:
