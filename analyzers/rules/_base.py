@@ -23,6 +23,7 @@ from importlib import import_module
 from types import ModuleType
 from typing import TypeVar, cast
 
+from analyzers.data.hole_catalogue import standard_holes
 from analyzers.errors import SettingsError
 from analyzers.model.feature import Feature
 from analyzers.model.finding import LEVELS, Finding
@@ -65,6 +66,7 @@ class Case:
     settings: Settings
     source: Source
     n_bodies: int = 1  # distinct solids in the file
+    number: int = 1  # of this one among them
 
     def features(self, *kinds: type[_F]) -> tuple[_F, ...]:
         """Return the features of these classes, in the order of the report."""
@@ -109,6 +111,12 @@ def describe_rules() -> tuple[RuleText, ...]:
     return tuple(_describe(rule) for rule in rule_names())
 
 
+def preload() -> None:
+    """Load all rules with their limits and tables, so that a process forked after this does not."""
+    describe_rules()
+    standard_holes()
+
+
 def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
     """Return what all rules have to say, errors first, and a problem for each rule that failed.
 
@@ -123,11 +131,13 @@ def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
     giving_way: set[str] = set()
     for rule in rule_names():
         overrides = [each for each in shop.limits if each.rule == rule]
-        limits = load_limits(rule, overrides, said_by=f"shop {shop.name}")
-        giving_way |= {rule} if limits.gives_way else set()
-        check = cast(Check, _module(rule).check)
         try:
+            limits = load_limits(rule, overrides, said_by=f"shop {shop.name}")
+            giving_way |= {rule} if limits.gives_way else set()
+            check = cast(Check, _module(rule).check)
             found += _fold(list(check(case, limits)), limits)
+        except MemoryError:  # the sandbox must be able to say so
+            raise
         except Exception as error:  # noqa: BLE001 - a rule that fails costs itself, not the report
             _log.exception("rule %s failed", rule)
             problems.append(Problem(stage="judge", message=f"The rule {rule} failed: {type(error).__name__}: {error}"))

@@ -36,6 +36,7 @@ CUTTER_NOUNS = {
     "reamer": "reamer",
 }
 
+MOST_CALLOUTS = 4
 _KIND_WORD = re.compile(r"^[A-Z]{4,} ?")  # "STEP 12 ↧5": the noun says it already
 
 
@@ -58,9 +59,12 @@ def plural(word: str, count: int) -> str:
 
 
 def subject(on: tuple[Feature, ...]) -> str:
-    """Return the start of a sentence: "Hole ⌀5 ↧30", or "8 holes ⌀5 ↧30" for equal ones."""
-    words = noun(on[0]) if len(on) == 1 else f"{len(on)} {plural(noun(on[0]), len(on))}"
-    text = f"{words} {_KIND_WORD.sub('', on[0].callout())}".strip()
+    """Return the start of a sentence: "Hole ⌀5 ↧30", "8 holes ⌀5 ↧30", "3 holes ⌀4 ↧9, ⌀5 ↧8, ..."."""
+    nouns = dict.fromkeys(noun(each) for each in on)
+    word = next(iter(nouns)) if len(nouns) == 1 else "feature"
+    callouts = list(dict.fromkeys(_KIND_WORD.sub("", each.callout()) for each in on))
+    sizes = ", ".join([*callouts[:MOST_CALLOUTS], *(["..."] if len(callouts) > MOST_CALLOUTS else [])])
+    text = f"{word if len(on) == 1 else f'{len(on)} {plural(word, len(on))}'} {sizes}".strip()
     return text[0].upper() + text[1:]
 
 

@@ -38,21 +38,21 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 on=holes,
                 measured=full,
                 message=f"{subject(holes)} {verb(holes, 'looks', 'look')} like the tap drill of {thread.thread}; "
-                "less the "
-                f"{mm_text(run_out)} mm run-out of the tap, {mm_text(round(full * thread.nominal_mm, 2))} mm of "
-                "full thread "
-                f"are left, {full:.2g} diameters.",
-                suggestion=f"Drill ↧{mm_text(wanted)} for {limits['engaged'].value:g} diameters of thread, or "
+                "if so, the tap's "
+                f"{mm_text(run_out)} mm run-out leaves {mm_text(round(full * thread.nominal_mm, 2))} mm of full "
+                "thread, "
+                f"{full:.1f} × d.",
+                suggestion=f"Drill ↧{mm_text(wanted)} for {limits['engaged'].value:g} × d of full thread, or "
                 "right through.",
                 change=("depth_mm", wanted),
             )
 
 
 def _thread(use: Use) -> MetricTapDrill | None:
-    """Return the thread of a tap drill; None where the hole is for something else or for an inch thread."""
+    """Return the thread of a tap drill; None for other uses, inch threads and fine ones (any size is one of those)."""
     if use.use not in ("tap_drill", "thread_minor"):
         return None
-    return next((row for row in rows(MetricTapDrill) if row.thread == use.fastener), None)
+    return next((row for row in rows(MetricTapDrill) if row.thread == use.fastener and row.series == "coarse"), None)
 
 
 def _run_out_mm(pitch_mm: float) -> float | None:

@@ -15,12 +15,13 @@ from analyzers.rules._say import plural
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each angle; a lathe turns any, and a shelf without chamfer mills says nothing."""
+    """Yield one finding for each angle; wide slopes are milled as faces, and a lathe turns any."""
     points = [each.point_angle_deg for each in case.settings.shop.cutters if each.kind in ("chamfer", "spot")]
     angles = sorted({angle for point in points if point for angle in (point / 2.0, 90.0 - point / 2.0)})
     if not angles or case.facts.made_by.process == "turned":
         return
-    for chamfers in alike(case.features(Chamfer), key=lambda each: (each.angle_deg,)):
+    edges = tuple(each for each in case.features(Chamfer) if not limits["edge"].broken_by(each.width_mm))
+    for chamfers in alike(edges, key=lambda each: (each.angle_deg,)):
         angle = chamfers[0].angle_deg
         nearest = min(angles, key=lambda each: abs(each - angle))
         if limits["off"].broken_by(abs(nearest - angle)):

@@ -8,6 +8,7 @@ Instead: the radius of a cutter that is there; or none, a flat end mill leaves a
 
 from collections.abc import Iterator
 
+from analyzers.features.step import Step
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
@@ -17,8 +18,10 @@ from analyzers.rules._shelf import end_mills, fits
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each set of equal features; a sharp floor is no radius."""
-    rounded = tuple(each for each in cavities(case) if each.floor_radius_mm)
+    """Yield one finding for each set of equal features; steps that run through are cut along their fillet as well."""
+    rounded = tuple(
+        each for each in cavities(case) if each.floor_radius_mm and not (isinstance(each, Step) and each.through)
+    )
     for features in alike(rounded, key=lambda each: (each.kind, each.callout(), each.floor_radius_mm)):
         floor = features[0].floor_radius_mm or 0.0
         shelf = sorted({each.corner_radius_mm for each in end_mills(case) if fits(each, _room_mm(features[0]))})

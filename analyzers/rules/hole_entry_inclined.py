@@ -18,30 +18,34 @@ SPOTFACE_RATIO = 1.5  # diameter of the proposed flat over the drill's: room for
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each set of equal holes; a curve met square is the milder case."""
+    """Yield one finding for each set of equal holes on a slope, and one for all that meet a curve square."""
     oblique = tuple(hole for hole in case.features(Hole) if hole.entry != "flat")
-    for holes in alike(oblique, key=lambda hole: (hole.kind, hole.callout(), hole.entry, hole.entry_angle_deg)):
-        first = holes[0]
-        flat = f"a flat or spotface of ⌀{mm_text(round_up(first.diameter_mm * SPOTFACE_RATIO, 0.5))} square to the hole"
-        if limits["tilt"].broken_by(first.entry_angle_deg):
-            where = "a curved face" if first.entry == "curved" else "a slope"
-            yield limits.finding(
-                limits["tilt"],
-                on=holes,
-                measured=first.entry_angle_deg,
-                message=f"{subject(holes)} {verb(holes, 'starts', 'start')} on {where}, "
-                f"{first.entry_angle_deg:.3g}° off square: "
-                "the drill slides downhill before it bites.",
-                suggestion=f"Draw {flat}, or turn the hole by {first.entry_angle_deg:.3g}° to stand square to the "
-                "face.",
-                change=("entry_angle_deg", 0.0),
-            )
-        elif first.entry == "curved" and limits["curved"].broken_by(1.0):
-            yield limits.finding(
-                limits["curved"],
-                on=holes,
-                measured=1.0,
-                message=f"{subject(holes)} {verb(holes, 'starts', 'start')} on a curved face: it needs a spot or "
-                "a flat first.",
-                suggestion=f"Draw {flat}.",
-            )
+    tilted = tuple(hole for hole in oblique if limits["tilt"].broken_by(hole.entry_angle_deg))
+    for holes in alike(tilted, key=lambda hole: (hole.kind, hole.callout(), hole.entry, hole.entry_angle_deg)):
+        angle = holes[0].entry_angle_deg
+        yield limits.finding(
+            limits["tilt"],
+            on=holes,
+            measured=angle,
+            message=f"{subject(holes)} {verb(holes, 'starts', 'start')} on "
+            f"{'a curved face' if holes[0].entry == 'curved' else 'a slope'}, {angle:.3g}° off square: "
+            "the drill slides downhill before it bites.",
+            suggestion=f"Draw {_flat(holes)}, or turn the hole by {angle:.3g}° to stand square to the face.",
+            change=("entry_angle_deg", 0.0),
+        )
+    curved = tuple(hole for hole in oblique if hole.entry == "curved" and hole not in tilted)
+    if limits["curved"].broken_by(len(curved)):
+        yield limits.finding(
+            limits["curved"],
+            on=curved,
+            measured=len(curved),
+            message=f"{subject(curved)} {verb(curved, 'starts', 'start')} on a curved face: a spot or a flat "
+            "comes first.",
+            suggestion=f"Draw {_flat(curved)}.",
+        )
+
+
+def _flat(holes: tuple[Hole, ...]) -> str:
+    """Return the flat that the drill wants, for each of the sizes."""
+    sizes = sorted({round_up(hole.diameter_mm * SPOTFACE_RATIO, 0.5) for hole in holes})
+    return f"a flat or spotface of {' or '.join(f'⌀{mm_text(each)}' for each in sizes[:3])} square to the hole"

@@ -26,6 +26,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"In {len(loose)} of {len(case.plan.setups)} {plural('setup', len(case.plan.setups))} "
             f"({', '.join(each.id for each in loose)}) there are no two parallel flats for the vise.",
             suggestion=f"Two opposed flats at least {mm_text(shop.grip_mm)} mm high and no more than "
-            f"{mm_text(shop.vise_opening_mm)} mm apart, or {mm_text(shop.grip_mm)} mm of stock left on as a foot.",
+            f"{mm_text(shop.vise_opening_mm)} mm apart, or {mm_text(shop.grip_mm)} mm of stock left on as a foot, "
+            "or a word where clamps may stand.",
             marks=(float(len(loose)),),
         )

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from analyzers.features.hole import Hole, RoundHole
+from analyzers.model.arrays import Floats
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.part import Part, Surface
@@ -43,7 +44,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
 def flank_share(part: Part, hole: Hole) -> float | None:
     """Return how much of a hole's cylinder is there, 0..1; None where no cylinder of its diameter is known.
 
-    Area of the hole's cylinder faces over 2 pi r times the length they span along the axis.
+    Area of the hole's cylinder faces over 2 pi r times the length they cover along the axis.
     """
     faces = np.array(hole.faces, dtype=np.int64)
     same = np.abs(2.0 * part.face_radius_mm[faces] - hole.diameter_mm) <= SAME_PLACE_MM
@@ -54,7 +55,16 @@ def flank_share(part: Part, hole: Hole) -> float | None:
     turned = np.sign(part.face_axis[faces] @ axis)  # (N,) a face may run the other way along the same axis
     start = (part.face_origin_mm[faces] - part.face_origin_mm[faces[0]]) @ axis
     ends = start[:, None] + turned[:, None] * part.face_along_mm[faces]
-    length = float(np.ptp(ends))
+    length = _covered_mm(ends)
     if length <= SAME_PLACE_MM:
         return None
     return float(part.face_area_mm2[faces].sum()) / (math.pi * hole.diameter_mm * length)
+
+
+def _covered_mm(ends: Floats) -> float:
+    """Return the length that (N, 2) stretches of one line cover together, without the gaps between them."""
+    covered, reached = 0.0, -math.inf
+    for low, high in sorted((min(pair), max(pair)) for pair in ends.tolist()):
+        covered += max(high - max(low, reached), 0.0)
+        reached = max(reached, high)
+    return covered

@@ -1,4 +1,4 @@
-"""Sharp inside corner that no turning cutter can leave.
+"""Sharp inside corner that no rotating cutter can leave.
 
 What: an inside corner that runs along the cutter's axis and has no radius. The edge between wall and floor is
 not meant: an end mill leaves that one sharp.
@@ -18,9 +18,9 @@ from analyzers.model.feature import Feature, mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.part import Curve, Part
 from analyzers.rules._base import Case, Limits, alike
-from analyzers.rules._cavities import cavities
+from analyzers.rules._cavities import Cavity, cavities
 from analyzers.rules._say import cutter_text, plural, round_up, subject, verb
-from analyzers.rules._shelf import corner_cutter, end_mills, reaches, roll_radius_mm
+from analyzers.rules._shelf import corner_cutter, end_mills, largest, reaches, roll_radius_mm
 from analyzers.settings import Cutter
 from analyzers.tolerance import SMOOTH_DEG
 
@@ -63,7 +63,7 @@ def left_in_corner_mm(cutter_radius_mm: float, opening_deg: float) -> float:
 
 
 def _finding(
-    case: Case, limits: Limits, on: tuple[Feature, ...], edges: Ints, depth: float, thin: Cutter, left: float
+    case: Case, limits: Limits, on: tuple[Cavity, ...], edges: Ints, depth: float, thin: Cutter, left: float
 ) -> Finding:
     """Return the finding; the radius it asks for lets in an end mill that comes down without chattering."""
     stiff = [each for each in end_mills(case) if reaches(each, depth) and each.diameter_mm * COMFORTABLE_RATIO >= depth]
@@ -75,13 +75,23 @@ def _finding(
         on=on,
         faces=tuple(sorted({face for each in on for face in _corner_faces(case.facts.part, each)})),
         measured=left,
-        message=f"{subject(on)} {verb(on, 'has', 'have each')} {count}; no turning cutter makes them: "
-        f"even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm standing in each.",
-        suggestion=f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through. Where a square "
-        "part must "
-        f"go in, a ⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead.",
+        message=f"{subject(on)} {verb(on, 'has', 'have each')} {count}; no rotating cutter makes "
+        f"{verb(tuple(edges), 'it', 'them')}: "
+        f"even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm standing there.",
+        suggestion=f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through"
+        f"{_stiffer(case, on[0], stiff)}. Where a square part must go in, a "
+        f"⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead.",
         change=("corner_radius_mm", radius),
     )
+
+
+def _stiffer(case: Case, feature: Cavity, stiff: list[Cutter]) -> str:
+    """Return the radius for the thickest of the cutters that takes at most a quarter of the width in each corner."""
+    room = (feature.width_mm or 0.0) / 4.0
+    best = largest(each for each in stiff if roll_radius_mm(case, each) <= room)
+    if best is None or best.diameter_mm <= stiff[0].diameter_mm:
+        return ""
+    return f", and R{mm_text(round_up(roll_radius_mm(case, best)))} lets in the {cutter_text(best)}"
 
 
 def _corner_faces(part: Part, feature: Feature) -> tuple[int, ...]:

@@ -15,7 +15,7 @@ import numpy as np
 from analyzers.model.arrays import Floats
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits
-from analyzers.rules._say import plural
+from analyzers.rules._say import plural, verb
 
 TILTING_AXES = 5
 
@@ -36,7 +36,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             limits["tilt"],
             on=on,
             measured=max(off[each.id] for each in slanted),
-            message=f"{len(slanted)} {plural('setup', len(slanted))} ({', '.join(each.id for each in slanted)}) stand "
+            message=f"{len(slanted)} {plural('setup', len(slanted))} ({', '.join(each.id for each in slanted)}) "
+            f"{verb(tuple(slanted), 'stands', 'stand')} "
             f"{angles} off square; no mill of the shop tilts.",
             suggestion=f"Turn the {len(on)} {plural('feature', len(on))} by {angles} to stand square to a side.",
         )

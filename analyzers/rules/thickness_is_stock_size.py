@@ -17,7 +17,7 @@ from analyzers.tolerance import SAME_LENGTH_MM
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding where thinner plate would do if the part were thinner by the facing allowance at most."""
+    """Yield one finding where the next plate is much thicker than the one that would do without facing."""
     shop, sides = case.settings.shop, main_sides(case.facts.part)
     if sides is None or case.facts.made_by.process == "turned":
         return
@@ -32,11 +32,10 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     needed = next((size for size in plates if size >= sides.apart_mm + facing - SAME_LENGTH_MM), None)
     if just is None or needed is None:
         return
-    if limits["facing"].broken_by(just - sides.apart_mm - facing):
+    if needed > just and limits["extra"].broken_by((needed - just) / just):
         yield limits.finding(
-            limits["facing"],
-            measured=sides.apart_mm,
-            against=just - facing,
+            limits["extra"],
+            measured=(needed - just) / just,
             message=f"{mm_text(round(sides.apart_mm, 2))} mm thick: {mm_text(just)} mm plate leaves less than "
             f"{mm_text(shop.stock_allowance_mm)} mm a side for facing, so it is cut from {mm_text(needed)} mm.",
             suggestion=f"{mm_text(round(just - facing, 2))} mm thick, or two sides left as the {mm_text(just)} mm "

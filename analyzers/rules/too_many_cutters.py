@@ -21,7 +21,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     if not limits["cutters"].broken_by(len(cutters)):
         return
     spare = len(cutters) - int(limits["cutters"].value)
-    lone = sorted((name for name in cutters if len(cutters[name]) <= 1), key=lambda name: (len(cutters[name]), name))
+    lone = sorted(name for name in cutters if len(cutters[name]) == 1)
     ids = {feature for name in lone for feature in cutters[name]}
     yield limits.finding(
         limits["cutters"],

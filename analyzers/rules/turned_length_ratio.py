@@ -14,7 +14,7 @@ from analyzers.features.outer_round import OuterRound
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits
-from analyzers.rules._say import round_up
+from analyzers.rules._say import round_down
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -33,8 +33,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=ratio,
             message=f"The part is {mm_text(round(length, 2))} mm long and at most ⌀{mm_text(diameter)}, "
             f"{ratio:.1f} diameters: it needs {support}.",
-            suggestion=f"Allow a centre hole in the free end; from ⌀{mm_text(round_up(length / limit.value))} on "
-            "it stands "
-            f"{'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
+            suggestion=f"Allow a centre hole in the free end; up to {mm_text(round_down(limit.value * diameter))} "
+            "mm of length it "
+            f"stands {'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
             marks=("whole part",),
         )

@@ -45,16 +45,16 @@ def test_strictest_broken_is_the_highest_level_then_the_farthest_limit() -> None
     """25 diameters: gun drilling is not reached, deep-hole drilling outranks the peck cycle."""
     limits = load_limits("hole_depth_ratio")
     names = {
-        ratio: found.name if (found := limits.strictest_broken(ratio)) else None for ratio in (4.0, 7.0, 25.0, 40.0)
+        ratio: found.name if (found := limits.strictest_broken(ratio)) else None for ratio in (4.0, 9.0, 25.0, 40.0)
     }
-    assert names == {4.0: None, 7.0: "peck", 25.0: "deep", 40.0: "special"}
+    assert names == {4.0: None, 9.0: "peck", 25.0: "deep", 40.0: "special"}
 
 
 def test_shop_sets_value_and_level_and_is_named_as_the_source() -> None:
     """An override replaces our number, keeps the unit and says that the shop said so."""
-    own = (LimitOverride(rule="hole_depth_ratio", limit="peck", value=6.0, level="warning"),)
+    own = (LimitOverride(rule="hole_depth_ratio", limit="peck", value=7.0, level="warning"),)
     peck = load_limits("hole_depth_ratio", own, said_by="shop Test Shop")["peck"]
-    assert (peck.value, peck.level, peck.prov, peck.unit) == (6.0, "warning", "shop", "depth/diameter")
+    assert (peck.value, peck.level, peck.prov, peck.unit) == (7.0, "warning", "shop", "depth/diameter")
     assert peck.source == "shop Test Shop: limits.hole_depth_ratio.peck"
 
 

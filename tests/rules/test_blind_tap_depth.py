@@ -13,7 +13,7 @@ def test_fires() -> None:
     (found,) = build.ask(RULE, build.case(build.hole(5.0, 10.0)))
     assert build.told(found) == ("note", pytest.approx(4.9 / 6.0), 1.0)
     assert "M6" in found.message
-    assert "4.9 mm of full thread" in found.message
+    assert "leaves 4.9 mm of full thread, 0.8 × d" in found.message
     assert "↧11.5" in found.suggestion  # 6 + 5.1 to the next half
 
 

@@ -33,3 +33,9 @@ def test_stays_silent(angle: float, shop: Shop, process: str) -> None:
     """Angles that a cutter has."""
     made_by = MadeBy(process=process, why="given")  # type: ignore[arg-type] # one of the words, from the list above
     assert build.ask(RULE, build.case(build.chamfer(1.0, angle), shop_=shop, made_by=made_by)) == []
+
+
+@pytest.mark.parametrize(("width", "count"), [(6.0, 1), (6.1, 0)])
+def test_wide_slope_is_no_chamfer(width: float, count: int) -> None:
+    """Exactly 6 mm is still cut with a chamfer mill."""
+    assert len(build.ask(RULE, build.case(build.chamfer(width, 20.0), shop_=SHOP))) == count

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from analyzers.model.feature import Feature
@@ -6,19 +8,21 @@ from tests.rules import _builders as build
 RULE = "corner_radius_at_cutter"
 
 
-@pytest.mark.parametrize("radius", [5.0, 5.5])
+@pytest.mark.parametrize("radius", [5.0, 5.2])
 def test_fires(radius: float) -> None:
-    """The 10 mm end mill stops dead in R5, and does not yet roll in R5.5: that takes 5 / 0.9 = 5.56."""
-    (found,) = build.ask(RULE, build.case(build.pocket(20.0, radius)))
-    assert build.told(found) == ("note", radius, pytest.approx(5.0 / 0.9))
+    """The 10 mm end mill stops dead in R5 and hardly rolls in R5.2; at the shop's clearance it wants 5 / 0.9 = 5.56."""
+    tight = build.pocket(20.0, radius)
+    (found,) = build.ask(RULE, build.case(tight))
+    assert build.told(found) == ("note", pytest.approx(radius / 5.0), 1.05)
     assert "⌀10 end mill" in found.message
     assert "R5.6" in found.suggestion
+    assert build.ask(RULE, build.case(replace(tight, corner_radius_mm=5.6))) == []
 
 
 @pytest.mark.parametrize(
     "feature",
     [
-        pytest.param(build.pocket(20.0, 5.0 / 0.9), id="exactly-rolling"),
+        pytest.param(build.pocket(20.0, 5.25), id="exactly-at-the-limit"),
         pytest.param(build.pocket(20.0, 7.0), id="rolls"),
         pytest.param(build.pocket(20.0, 4.9), id="the-6-mm-cutter-rolls"),
         pytest.param(build.pocket(None, 5.0), id="depth-not-measured"),
@@ -37,7 +41,17 @@ def test_cutter_must_come_down() -> None:
 
 
 def test_handbook_example_in_inches() -> None:
-    """A 3/8 in end mill (radius 0.1875 in) in a 0.1875 in corner is noted, in a 0.209 in corner it is not."""
+    """A 3/8 in end mill (radius 0.1875 in) in a 0.1875 in corner is noted, in a 0.200 in corner it is not."""
     shop = build.shop(cutters=(build.end_mill(0.375 * 25.4, 40.0),))
     assert build.ask(RULE, build.case(build.pocket(10.0, 0.1875 * 25.4), shop_=shop))
-    assert build.ask(RULE, build.case(build.pocket(10.0, 0.209 * 25.4), shop_=shop)) == []
+    assert build.ask(RULE, build.case(build.pocket(10.0, 0.200 * 25.4), shop_=shop)) == []
+
+
+def test_all_radii_share_one_line() -> None:
+    """R3 twice and R8 once: each radius with its cutter and the radius it rolls in."""
+    one = build.case(build.pocket(10.0, 3.0), build.pocket(12.0, 3.0), build.pocket(20.0, 8.0))
+    (found,) = build.ask(RULE, one)
+    assert found.features == ("F1", "F2", "F3")
+    assert "R3 (⌀6 end mill), R8 (⌀16 end mill)" in found.message
+    assert "R3.4, R8.9" in found.suggestion
+    assert found.change is None

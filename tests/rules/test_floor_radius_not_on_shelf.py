@@ -24,6 +24,7 @@ def test_fires(floor: float, nearest: float) -> None:
         pytest.param(build.pocket(12.0, 6.0, floor_radius_mm=1.05), id="exactly-at-the-limit"),
         pytest.param(build.pocket(12.0, 6.0, floor_radius_mm=0.0), id="sharp"),
         pytest.param(build.pocket(12.0, 6.0, floor_radius_mm=None), id="no-floor"),
+        pytest.param(build.step(12.0, 30.0, through=True, floor_radius_mm=1.2), id="step-cut-along-its-fillet"),
     ],
 )
 def test_stays_silent(feature: Feature) -> None:

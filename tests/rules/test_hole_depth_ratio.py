@@ -10,10 +10,10 @@ RULE = "hole_depth_ratio"
 
 @pytest.mark.parametrize(
     ("depth", "level", "limit"),
-    [(26.0, "note", 5.0), (50.1, "warning", 10.0), (150.1, "error", 30.0)],
+    [(41.0, "note", 8.0), (50.1, "warning", 10.0), (150.1, "error", 30.0)],
 )
 def test_fires(depth: float, level: str, limit: float) -> None:
-    """Past 5, 10 and 30 diameters."""
+    """Past 8, 10 and 30 diameters."""
     (found,) = build.ask(RULE, build.case(build.hole(5.0, depth)))
     assert (found.level, found.limit) == (level, limit)
     assert found.measured == pytest.approx(depth / 5.0)
@@ -24,7 +24,7 @@ def test_fires(depth: float, level: str, limit: float) -> None:
     "hole",
     [
         pytest.param(build.hole(5.0, 20.0), id="four-diameters"),
-        pytest.param(build.hole(5.0, 25.0), id="exactly-five"),
+        pytest.param(build.hole(5.0, 40.0), id="exactly-eight"),
         pytest.param(build.hole(5.0, None), id="depth-not-measured"),
         pytest.param(build.pocket(60.0), id="not-a-hole"),
     ],

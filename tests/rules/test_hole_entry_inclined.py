@@ -28,3 +28,12 @@ def test_fires(entry: str, angle: float, level: str) -> None:
 def test_stays_silent(hole: Feature) -> None:
     """Square within two degrees."""
     assert build.ask(RULE, build.case(hole)) == []
+
+
+def test_all_that_meet_a_curve_square_share_one_line() -> None:
+    """Three cross holes of three sizes in a shaft."""
+    holes = [build.hole(each, entry="curved") for each in (4.0, 5.0, 6.0)]
+    (found,) = build.ask(RULE, build.case(*holes))
+    assert found.features == ("F1", "F2", "F3")
+    assert found.message.startswith("3 holes ⌀4 ↧10, ⌀5 ↧10, ⌀6 ↧10 start on a curved face")
+    assert "⌀6 or ⌀7.5 or ⌀9" in found.suggestion

@@ -53,3 +53,11 @@ def test_halves_that_run_opposite_ways_span_the_hole_once() -> None:
     down = replace(up, axis=(0.0, 0.0, -1.0), along=(-12.0, -2.0))
     part = build.part_of([up, down])
     assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0, 1)), part=part)) == []
+
+
+def test_a_gap_right_across_the_hole_is_no_missing_flank() -> None:
+    """Two ears on one axis: 2 to 5 and 9 to 12 are there all round, between them there is nothing to drill."""
+    area = math.pi * 5.0 * 3.0
+    low = build.Face(Surface.CYLINDER, build.UP, area=area, radius=2.5, concave=True, along=(2.0, 5.0))
+    part = build.part_of([low, replace(low, along=(9.0, 12.0))])
+    assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0, 1)), part=part)) == []

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from tests.rules import _builders as build
@@ -11,6 +13,11 @@ def test_fires() -> None:
     assert (found.level, found.measured) == ("note", 3)
     assert "4 times" in found.message
     assert "3 files" in found.suggestion
+
+
+def test_stays_silent_on_the_other_bodies() -> None:
+    """Once for the file is enough."""
+    assert build.ask(RULE, replace(build.case(n_bodies=3), number=2)) == []
 
 
 @pytest.mark.parametrize("count", [1, 7])

@@ -77,3 +77,11 @@ def test_square_corner_formula() -> None:
     """Sqrt 2 - 1 of the radius stays in a square corner, nothing on a straight wall."""
     assert left_in_corner_mm(1.0, 90.0) == pytest.approx(math.sqrt(2.0) - 1.0)
     assert left_in_corner_mm(1.0, 180.0) == pytest.approx(0.0)
+
+
+def test_names_a_stiffer_cutter_where_there_is_room() -> None:
+    """A pocket 40 wide has room for R10: of the cutters that reach, the 16 mm one rolls in 8 / 0.9 = 8.89, so R8.9."""
+    (found,) = build.ask(RULE, build.case(build.pocket(12.0, 0.0, width_mm=40.0)))
+    assert "R8.9 lets in the ⌀16 end mill" in found.suggestion
+    (narrow,) = build.ask(RULE, build.case(build.pocket(12.0, 0.0, width_mm=14.0)))
+    assert "lets in" not in narrow.suggestion

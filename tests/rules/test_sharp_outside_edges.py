@@ -13,16 +13,16 @@ def sharp(length: float | None) -> Measure:
 
 
 def test_fires() -> None:
-    """Two metres are six minutes."""
-    (found,) = build.ask(RULE, build.case(measures=(sharp(2000.0),)))
-    assert build.told(found) == ("note", pytest.approx(6.0), 5.0)
-    assert "2 m of outside edges" in found.message
+    """Six metres are eighteen minutes."""
+    (found,) = build.ask(RULE, build.case(measures=(sharp(6000.0),)))
+    assert build.told(found) == ("note", pytest.approx(18.0), 15.0)
+    assert "6 m of outside edges" in found.message
 
 
 @pytest.mark.parametrize(
     "measures",
     [
-        pytest.param((sharp(5000.0 / 3.0),), id="exactly-five-minutes"),
+        pytest.param((sharp(5000.0),), id="exactly-a-quarter-of-an-hour"),
         pytest.param((sharp(0.0),), id="all-broken"),
         pytest.param((sharp(None),), id="could-not-be-measured"),
         pytest.param((), id="not-taken"),
