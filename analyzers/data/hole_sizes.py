@@ -6,6 +6,7 @@ the fastener, how usual the fit, whether it belongs to the units the model was d
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import inf
 from typing import Final
 
 from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, standard_holes
@@ -35,8 +36,9 @@ _BLIND: Final[dict[HoleUse, float]] = {
 }
 OTHER_UNITS: Final = 3.5  # taken off where the size belongs to the other system of units
 FROM_MEMORY: Final = 1.0  # taken off where the size was read in no source; metric stock drills are all so
-SHALLOWEST_THREAD_RATIO: Final = 1.0  # depth / nominal; below, a thread would not hold (common practice, no source)
-DEEPEST_THREAD_RATIO: Final = 4.0  # above, nobody taps (common practice, no source)
+SHALLOWEST_RATIO: Final = 1.0  # depth / nominal; below, a thread or a pin would not hold (common practice, no source)
+_WANTS_DEPTH: Final[dict[HoleUse, float]] = {"tap_drill": 4.0, "thread_minor": 4.0, "thread_major": 4.0, "dowel": inf}
+"""How deep such a hole goes at most, in nominal diameters; deeper is not tapped (common practice, no source)."""
 NEAR_MISS_MM: Final = 0.15  # how far around a hole a use is looked for that it may have been meant for
 
 
@@ -139,9 +141,9 @@ def _points(
         points -= OTHER_UNITS
     if not (hole.use in ("dowel", "reamed") and hole.band_mm[0] <= diameter_mm <= hole.band_mm[1]):
         points -= min(1.0, abs(hole.diameter_mm - diameter_mm) / STANDARD_SIZE_MM)  # the nearer the likelier
-    if hole.use in ("tap_drill", "thread_minor", "thread_major") and depth_mm is not None and hole.nominal_mm:
+    if depth_mm is not None and hole.nominal_mm and hole.use in _WANTS_DEPTH:
         ratio = depth_mm / hole.nominal_mm
-        points -= 1.5 if not SHALLOWEST_THREAD_RATIO <= ratio <= DEEPEST_THREAD_RATIO else 0.0
+        points -= 1.5 if not SHALLOWEST_RATIO <= ratio <= _WANTS_DEPTH[hole.use] else 0.0
     return points - FROM_MEMORY * (hole.prov == "memory" and hole.use != "drill")
 
 

@@ -41,7 +41,8 @@ IN = 25.4
         pytest.param(34.0, 20.0, True, "mm", "drill 34 mm", id="a-rare-screw-is-no-reason"),
         pytest.param(12.5, 30.0, False, "mm", "tap drill M14x1.5", id="an-odd-size-has-one"),
         pytest.param(30.0, 30.0, False, "mm", "drill 30 mm", id="a-size-from-memory-is-no-reason"),
-        pytest.param(4.0, 3.0, True, "mm", "dowel pin 4, reamed H7", id="4-through"),
+        pytest.param(4.0, 4.0, True, "mm", "dowel pin 4, reamed H7", id="4-through"),
+        pytest.param(4.0, 3.9, True, "mm", "drill 4 mm", id="too-thin-for-a-pin"),
         pytest.param(2.8, 3.0, True, "mm", "drill 2.8 mm", id="2.8-through"),
     ],
 )
