@@ -120,6 +120,22 @@ def test_how_the_part_is_made_is_seen(stem: str, analysed: Analysed) -> None:
     assert [got for _, got in made] == [said for said, _ in made]
 
 
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_setups_are_as_many_as_worked_out_by_hand(stem: str, analysed: Analysed) -> None:
+    """The number of clampings is the hand-worked one; the truth file says how it was worked out."""
+    _, pairs = analysed(stem)
+    for placed, body in pairs:
+        said = placed.truth["setups"]
+        assert said["count"] is None or len(body.plan.setups) == said["count"], said["why"]
+
+
+def test_the_easy_part_is_routine_and_the_impossible_ones_are_not(analysed: Analysed) -> None:
+    """Four holes and two chamfers are routine; a plate beyond the travels and sharp inside corners are not."""
+    buckets = {stem: analysed(stem)[0].bodies[0].triage.bucket for stem in ("lid_plate", "floor_plate", "sharp_window")}
+    assert buckets["lid_plate"] == "routine"
+    assert buckets["floor_plate"] == buckets["sharp_window"] == "not_as_modelled"
+
+
 @pytest.mark.parametrize("broken", BROKEN, ids=[each["file"] for each in BROKEN])
 def test_a_broken_file_gets_what_the_index_says(broken: dict[str, Any], settings: Settings) -> None:
     """A bad file ends in a report whose status and problems say what is wrong; a strange name in a plain report."""
