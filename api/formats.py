@@ -19,7 +19,7 @@ from analyzers.report.gate import Gate
 from worker.store import read_document
 
 Document = dict[str, Any]
-PIPE_WIDTH = 120
+PIPE_WIDTH = 200
 _FAILS = operator.itemgetter("fails")
 
 
@@ -65,7 +65,7 @@ def print_all(form: str, documents: Documents) -> None:
         case "csv":
             click.echo(to_csv(documents), nl=False)
         case "markdown":
-            click.echo(to_markdown(documents))
+            click.echo(to_markdown(documents).rstrip())
         case "junit":
             click.echo(to_junit(documents, fails=_FAILS))
         case "sarif":
@@ -78,4 +78,4 @@ def _print_table(documents: Documents) -> None:
 
         Console().print(to_rich(documents))
     else:
-        click.echo(to_table(documents, width=PIPE_WIDTH))
+        click.echo(to_table(documents, width=PIPE_WIDTH), nl=False)

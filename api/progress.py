@@ -4,6 +4,7 @@ import os
 import sys
 import threading
 from contextlib import AbstractContextManager
+from pathlib import Path
 from types import TracebackType
 from typing import Self
 
@@ -42,7 +43,7 @@ class Show(Watcher, AbstractContextManager["Show"]):
         with self._lock:
             self._done += 1
             if outcome.problem is not None and not outcome.analysed:
-                self.say(f"{job.name}: {outcome.problem}")
+                self.say(f"{job.name}: {outcome.problem.removeprefix(f'{Path(job.path).name}: ')}")
 
     def say(self, line: str) -> None:
         """Print one line for people."""

@@ -11,7 +11,7 @@ from analyzers.model.source import Problem
 from analyzers.pipeline import analyse
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
-from worker.archive import unpack
+from worker.archive import safe_name, unpack
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
@@ -42,7 +42,7 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
         tell({"stage": stage})
 
     try:
-        path = Path(job.path) if job.member is None else unpack(Path(job.path), job.member, Path.cwd())
+        path = _model(job)
     except UnreadableFile as error:
         report = unreadable(job, settings, str(error))
     else:
@@ -53,6 +53,17 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
         begin(PAGE_STAGE)
         report = _with_page(report, folder)
     return {"status": report.status}
+
+
+def _model(job: Job) -> Path:
+    """Return the model as a file under the name that the report shall give; unpacked in this child's own folder."""
+    if job.member is not None:
+        return unpack(Path(job.path), job.member, Path.cwd())
+    if job.file_name is None:
+        return Path(job.path)
+    link = Path.cwd() / safe_name(job.file_name)
+    link.symlink_to(job.path)
+    return link
 
 
 def _with_page(report: Report, folder: Path) -> Report:

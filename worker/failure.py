@@ -43,7 +43,9 @@ def _report(job: Job, settings: Settings, status: Status, problem: Problem) -> R
 def _source(job: Job) -> Source:
     """Return what can be said without reading the model: name, size and digest of the file (of the archive)."""
     path = Path(job.path)
-    name = path.name if job.member is None else f"{path.name}/{job.member}"
+    name = job.file_name or path.name
+    if job.member is not None:
+        name = f"{name}/{job.member}"
     try:
         with path.open("rb") as file:
             return Source(name, hashlib.file_digest(file, "sha256").hexdigest(), path.stat().st_size)

@@ -16,6 +16,7 @@ class Job:
     name: str  # as shown to people
     path: str
     member: str | None = None  # of the archive at `path`
+    file_name: str | None = None  # what the file was called where it came from; None = as it is called now
     refused: str | None = None  # why the model will not be opened
     out: str
     html: bool = True

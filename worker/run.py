@@ -1,0 +1,80 @@
+"""One job, from its turn to its outcome; however its child ends, there is a report afterwards."""
+
+import logging
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from analyzers.model.report import Report
+from analyzers.report.as_html import to_html
+from analyzers.report.as_json import to_json
+from analyzers.settings import Settings
+from worker.failure import unfinished, unreadable
+from worker.job import Job
+from worker.limits import Limits
+from worker.outcome import Ending, Outcome
+from worker.sandbox import Sandbox, Stop
+from worker.store import DOCUMENT, read_document, write_document, write_page
+
+log = logging.getLogger(__name__)
+
+
+def run_job(
+    job: Job,
+    settings: Settings,
+    sandbox: Sandbox,
+    limits: Limits,
+    on_stage: Callable[[str], None],
+    stop: Stop | None = None,
+) -> Outcome:
+    """Run one job in the sandbox and see to its report.
+
+    A cancelled job leaves none: nothing was found out about its model.
+    """
+    folder = Path(job.out)
+    if job.refused is not None:
+        report = unreadable(job, settings, job.refused)
+        _write(report, job)
+        return _outcome(job, Ending(how="finished", result={}))
+    (folder / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
+    ending = sandbox.run(job.to_json(), limits, on_stage, stop)
+    if ending.how == "cancelled":
+        return Outcome(job=job, status="unreadable", analysed=False, problem=ending.message, ending=ending)
+    if ending.how != "finished":
+        log.warning("%s: %s\n%s", job.name, ending.message, ending.detail)
+        report_failure(job, settings, ending)
+    elif ending.detail:
+        log.info("%s: %s", job.name, ending.detail)
+    return _outcome(job, ending)
+
+
+def report_failure(job: Job, settings: Settings, ending: Ending) -> None:
+    """Write the report on a model whose child did not finish; what had been found before the page is kept."""
+    folder = Path(job.out)
+    if (folder / DOCUMENT).exists():
+        document = read_document(folder / DOCUMENT)
+        problem = {"stage": ending.stage, "message": f"report.html is missing. {ending.message}", "body": None}
+        status = "partial" if document["status"] == "complete" else document["status"]
+        document |= {"status": status, "problems": [*document["problems"], problem]}
+        write_document(folder, document)
+    else:
+        _write(unfinished(job, settings, ending), job)
+
+
+def _write(report: Report, job: Job) -> None:
+    """Write a report that was made here, without a child."""
+    write_document(Path(job.out), to_json(report))
+    if job.html:
+        write_page(Path(job.out), to_html(report))
+
+
+def _outcome(job: Job, ending: Ending) -> Outcome:
+    document: dict[str, Any] = read_document(Path(job.out) / DOCUMENT)
+    problems = document["problems"]
+    return Outcome(
+        job=job,
+        status=document["status"],
+        analysed=document["status"] != "unreadable" and bool(document["bodies"]),
+        problem=problems[0]["message"] if problems else None,
+        ending=ending,
+    )

@@ -1,0 +1,98 @@
+"""What the service keeps on disk, in one folder: models, shop and policy files, results; all under digests."""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Final
+
+from analyzers.errors import SettingsError
+from analyzers.rules import known_limits
+from analyzers.settings import Settings, load_settings
+
+ANALYSIS_VERSION: Final = version("partsieve")
+
+
+class TooLarge(Exception):
+    """More bytes came than may be kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One file in the state folder."""
+
+    digest: str  # sha256
+    size_bytes: int
+    path: Path
+
+
+class State:
+    """The folder; any number of threads and processes may use it at once."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder.absolute()
+        for name in ("files", "results", "incoming"):
+            (self.folder / name).mkdir(parents=True, exist_ok=True)
+
+    @property
+    def ledger_url(self) -> str:
+        """Where the book of jobs is, unless a database is named."""
+        return f"sqlite:///{self.folder / 'ledger.sqlite'}"
+
+    def keep(self, pieces: Iterable[bytes], most_bytes: int) -> Kept:
+        """Keep what comes in pieces; the same bytes are kept once.
+
+        Raises
+        ------
+        TooLarge : more than `most_bytes` came; nothing is kept
+        """
+        digest, size = hashlib.sha256(), 0
+        descriptor, name = tempfile.mkstemp(dir=self.folder / "incoming")
+        try:
+            with os.fdopen(descriptor, "wb") as file:
+                for piece in pieces:
+                    size += len(piece)
+                    if size > most_bytes:
+                        raise TooLarge(f"more than {most_bytes} bytes")
+                    digest.update(piece)
+                    file.write(piece)
+                file.flush()
+                os.fsync(descriptor)
+            path = self.path(digest.hexdigest())
+            path.parent.mkdir(exist_ok=True)
+            Path(name).replace(path)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+        return Kept(digest.hexdigest(), size, path)
+
+    def path(self, digest: str) -> Path:
+        """Return where the file of that digest lies, if it is kept."""
+        return self.folder / "files" / digest[:2] / digest
+
+    def result(self, key: str) -> Path:
+        """Return the folder of a result."""
+        return self.folder / "results" / key[:2] / key
+
+    def settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
+        """Return the settings made of kept files.
+
+        Raises
+        ------
+        SettingsError : a file is wrong, or not kept here
+        """
+        paths = []
+        for digest in (shop, policy):
+            if digest is not None and not self.path(digest).exists():
+                raise SettingsError(f"{digest}: found no such settings file, expected one that was sent before")
+            paths.append(None if digest is None else self.path(digest))
+        return load_settings(paths[0], paths[1], material, quantity, known_limits())
+
+
+def result_key(file_digest: str, member: str | None, settings_digest: str) -> str:
+    """Return the key under which the same bytes, settings and version of the analysis find their one result."""
+    parts = (file_digest, member or "", settings_digest, ANALYSIS_VERSION)
+    return hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
