@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 from analyzers.errors import AnalysisError, KernelFailure, UnreadableFile
 from analyzers.features import recognise
 from analyzers.kernel.arrays import read_part
@@ -143,6 +145,7 @@ def _body(
 ) -> Body | None:
     """Return facts and judgement about one solid; None where recognition itself failed."""
     try:
+        run.problems.extend(_doubts(body_id, part))
         with run.stage("recognise"):
             facts = recognise(part, geometry)
         with run.stage("measure"):
@@ -154,6 +157,16 @@ def _body(
         message = f"the analysis of this body stopped: {type(error).__name__}: {error}"
         run.problems.append(Problem("analyse", message, body=body_id))
         return None
+
+
+def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
+    """Yield what makes the numbers about a body less than certain."""
+    bare = part.n_faces - len(np.unique(part.mesh.triangle_face))
+    if bare:
+        text = f"{bare} of {part.n_faces} faces could not be triangulated: walls and sight lines there are not measured"
+        yield Problem("arrays", text, body=body_id)
+    if part.volume_mm3 < 0:
+        yield Problem("arrays", "the solid is inside out: its faces look into the material", body=body_id)
 
 
 def _judged(body_id: str, facts: Facts, source: Source, settings: Settings, run: _Run) -> Body:

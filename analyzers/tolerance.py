@@ -47,6 +47,9 @@ CORNER_INSET_RATIO: Final = 0.02
 CORNER_SAMPLES_MOST: Final = 8000
 """Further samples 2 % inside the corners of flat triangles, for faces that overlap by a sliver; about 1 us each."""
 
+FACING_NEIGHBOURS: Final = 8
+"""Nearest round faces that each round face looks at besides: in a grid of holes these are all that touch its web."""
+
 RAY_START_RATIO: Final = 1e-6
 RAY_START_MIN_MM: Final = 1e-4
 """A ray starts this far off its face: a millionth of the part's diagonal, above the rounding of single precision."""
@@ -125,3 +128,6 @@ CORNER_TURN_DEG: Final = 15.0
 
 WALL_LEAN_DEG: Final = 10.0
 """A face this close to the cutter's direction is a wall, draft included; beyond it is a floor or a slope."""
+
+SLIVER_MM: Final = 0.02
+"""A strip or edge narrower than this is left over from modelling, not drawn: VDA 4955 calls elements below it tiny."""

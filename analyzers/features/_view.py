@@ -129,11 +129,15 @@ class View:
         return cast(_T, self._remembered[name])
 
     def points_of(self, faces: Iterable[int]) -> Floats:
-        """Return (N, 3) corners of the triangles of some faces."""
-        rows = [self._mesh_rows[f] for f in faces]
-        picked = np.concatenate(rows) if rows else np.empty(0, dtype=np.int64)
-        points: Floats = self.part.mesh.point_mm[self.part.mesh.triangle[picked].ravel()]
-        return points
+        """Return (N, 3) corners of the triangles of some faces, of their border where a face has no triangles."""
+        part, found = self.part, [np.empty((0, 3))]
+        for face in faces:
+            rows = self._mesh_rows[face]
+            if len(rows):
+                found.append(part.mesh.point_mm[part.mesh.triangle[rows].ravel()])
+            else:  # a face that could not be triangulated: its border
+                found.append(part.vertex_mm[part.edge_vertices[self.around[face]].ravel()])
+        return np.concatenate(found)
 
     @cached_property
     def _mesh_rows(self) -> list[Ints]:

@@ -12,7 +12,7 @@ from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Curve, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM, SAME_PLACE_MM
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM, SLIVER_MM
 
 RANK = 28
 
@@ -107,6 +107,8 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
         return None
     gap = part.edge_mid_mm[second] - part.edge_mid_mm[first]
     strip = float(np.linalg.norm(gap - (gap @ ridge) * ridge))
+    if strip <= SLIVER_MM:
+        return None
     turn_one, turn_two = (180.0 - float(part.edge_angle_deg[e]) for e in (first, second))
     corner = turn_one + turn_two  # how far the two faces would turn at the sharp edge
     if not min(turn_one, turn_two) > _LEAST_TURN_DEG or not corner < 180.0 - _LEAST_TURN_DEG:
@@ -132,7 +134,7 @@ def _cone_bevel(view: View, face: int) -> _Bevel | None:
         return None
     rims = [e for e in view.around[face] if part.edge_curve[e] == Curve.CIRCLE and view.convex[e]]
     radii = [float(part.edge_radius_mm[e]) for e in rims]
-    if len(rims) < 2 or max(radii) - min(radii) <= SAME_LENGTH_MM:
+    if len(rims) < 2 or max(radii) - min(radii) <= SLIVER_MM:
         return None
     beside = {view.across(e, face) for e in rims}
     kinds = {Surface(int(part.face_surface[f])) for f in beside}

@@ -204,7 +204,7 @@ def _areas(faces: list[TopoDS_Face], surface: Ints, table: EdgeTable, mesh: Mesh
     n = len(faces)
     corner = mesh.point_mm[mesh.triangle]
     size = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
-    area: Floats = np.bincount(mesh.triangle_face, weights=size, minlength=n)
+    area: Floats = np.bincount(mesh.triangle_face, weights=size, minlength=n).astype(float)
     moment = np.stack(
         [np.bincount(mesh.triangle_face, weights=size * m, minlength=n) for m in corner.mean(axis=1).T], axis=1
     )

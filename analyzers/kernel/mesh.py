@@ -4,15 +4,21 @@ import numpy as np
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepBndLib import BRepBndLib
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
+from OCP.BRepTools import BRepTools
+from OCP.Poly import Poly_Triangulation
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from analyzers.errors import KernelFailure
 from analyzers.model.arrays import Floats, Ints, frozen
 from analyzers.model.part import Mesh
 from analyzers.tolerance import MESH_ANGLE_RAD, MESH_CHORD_MAX_MM, MESH_CHORD_MIN_MM, MESH_CHORD_RATIO
+
+
+_OTHER_STEPS = ((0.5, 0.7), (0.2, 0.6), (2.0, 1.4))  # times chord and angle, finest useful first
 
 
 def box_of(shape: TopoDS_Shape) -> Floats:
@@ -47,7 +53,7 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) 
     base = 0
     for index, face in enumerate(faces):
         location = TopLoc_Location()
-        own = BRep_Tool.Triangulation_s(face, location)
+        own = BRep_Tool.Triangulation_s(face, location) or _second_try(face, chord_mm)
         if own is None:
             continue
         corner = np.array([(p.X(), p.Y(), p.Z()) for p in map(own.Node, range(1, own.NbNodes() + 1))])
@@ -68,6 +74,22 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) 
         triangle_face=frozen(np.concatenate(owners)),
         chord_mm=chord_mm,
     )
+
+
+def _second_try(face: TopoDS_Face, chord_mm: float) -> Poly_Triangulation | None:
+    """Return a triangulation of a face that failed, with other step sizes on a copy; None where all fail.
+
+    The mesher gives up on some valid faces at one step size and not at the next. The copy's border no longer shares
+    its neighbours' points, which costs a gap below the chord.
+    """
+    for step, angle in _OTHER_STEPS:
+        copy = TopoDS.Face(BRepBuilderAPI_Copy(face).Shape())
+        BRepTools.Clean_s(copy)
+        BRepMesh_IncrementalMesh(copy, chord_mm * step, False, MESH_ANGLE_RAD * angle, False)
+        found = BRep_Tool.Triangulation_s(copy, TopLoc_Location())
+        if found is not None:
+            return found
+    return None
 
 
 def _moved(point_mm: Floats, location: TopLoc_Location) -> Floats:
