@@ -9,6 +9,7 @@ from analyzers.model.part import Mesh, Part, Surface
 from analyzers.tolerance import (
     CORNER_INSET_RATIO,
     CORNER_SAMPLES_MOST,
+    SAME_PLACE_MM,
     SAMPLES_MOST,
     SAMPLES_PER_FACE,
     SAMPLES_SMALL_FACE,
@@ -33,7 +34,12 @@ def spread(part: Part) -> Samples:
     share = wanted * part.face_area_mm2 / max(float(part.face_area_mm2.sum()), 1e-300)
     even = spread_over(part.mesh, np.maximum(np.ceil(share).astype(np.int64), SAMPLES_SMALL_FACE))
     corners = _flat_corners(part)
-    return Samples(*(np.concatenate([getattr(even, each.name), getattr(corners, each.name)]) for each in fields(even)))
+    return joined(even, corners)
+
+
+def joined(first: Samples, second: Samples) -> Samples:
+    """Return both."""
+    return Samples(*(np.concatenate([getattr(first, each.name), getattr(second, each.name)]) for each in fields(first)))
 
 
 def _flat_corners(part: Part) -> Samples:
@@ -42,7 +48,9 @@ def _flat_corners(part: Part) -> Samples:
     Where two plane faces lie opposite by a sliver only, that sliver has a corner of one of them.
     """
     mesh = part.mesh
-    flat = np.flatnonzero(part.face_surface[mesh.triangle_face] == Surface.PLANE)
+    cross = _crosses(mesh)
+    wide = np.linalg.norm(cross, axis=1) > SAME_PLACE_MM**2  # a sliver's normal is chance
+    flat = np.flatnonzero((part.face_surface[mesh.triangle_face] == Surface.PLANE) & wide)
     corner = mesh.point_mm[mesh.triangle[flat]]  # (t, 3, 3)
     inner = corner + CORNER_INSET_RATIO * (corner.mean(axis=1, keepdims=True) - corner)
     stride = max(3 * len(flat) // CORNER_SAMPLES_MOST, 1)
@@ -50,7 +58,7 @@ def _flat_corners(part: Part) -> Samples:
     triangle = flat[pick // 3]
     return Samples(
         point_mm=inner.reshape(-1, 3)[pick],
-        normal=unit(_crosses(mesh)[triangle]),
+        normal=unit(cross[triangle]),
         face=mesh.triangle_face[triangle],
         area_mm2=np.zeros(len(pick)),
     )

@@ -2,9 +2,10 @@
 
 from functools import cached_property
 
+from analyzers.measures._facing import facing_samples
 from analyzers.measures._pairs import Between, Pairs
 from analyzers.measures._places import Owners, thin_places
-from analyzers.measures._sample import Samples, spread
+from analyzers.measures._sample import Samples, joined, spread
 from analyzers.measures._sights import Sights, look_across
 from analyzers.model.arrays import Bools, Floats, Ints
 from analyzers.model.geometry import Closest, Geometry
@@ -27,12 +28,17 @@ class Survey:
     @cached_property
     def wall_sights(self) -> Sights:
         """What the samples see across the material."""
-        return look_across(self._facts.part, self._geometry, self.samples, through=1.0)
+        return self._sights(1.0)
 
     @cached_property
     def gap_sights(self) -> Sights:
         """What the samples see across the air."""
-        return look_across(self._facts.part, self._geometry, self.samples, through=-1.0)
+        return self._sights(-1.0)
+
+    def _sights(self, through: float) -> Sights:
+        part, geometry = self._facts.part, self._geometry
+        samples = joined(self.samples, facing_samples(part, geometry, through))
+        return look_across(part, geometry, samples, through)
 
     @cached_property
     def walls(self) -> tuple[Between, ...]:

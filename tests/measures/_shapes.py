@@ -137,11 +137,11 @@ def as_splines(shape: TopoDS_Shape) -> TopoDS_Shape:
     return BRepBuilderAPI_NurbsConvert(shape, True).Shape()
 
 
-def wave() -> Geom_Curve:
-    """Return a free curve in the xz plane from x = 0 to x = 60, three humps of different height."""
-    points = Array1_gp_Pnt(1, 7)
-    for index, z in enumerate((0.0, 6.0, -3.0, 8.0, -5.0, 4.0, 0.0), start=1):
-        points.SetValue(index, gp_Pnt(10.0 * (index - 1), 0.0, z))
+def wave(*heights: float) -> Geom_Curve:
+    """Return a free curve in the xz plane through these heights, 10 mm apart in x."""
+    points = Array1_gp_Pnt(1, len(heights))
+    for index, z in enumerate(heights):
+        points.SetValue(index + 1, gp_Pnt(10.0 * index, 0.0, z))
     return GeomAPI_PointsToBSpline(points).Curve()
 
 

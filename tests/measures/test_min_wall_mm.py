@@ -215,7 +215,7 @@ def test_a_copy_as_splines_is_as_thick(shape: TopoDS_Shape, expected: float) -> 
 
 def test_a_free_wall_is_measured_square_to_it() -> None:
     """A wavy strip, 3 mm high in z, is thinnest where it is steepest: against a fine search along its own curve."""
-    curve = wave()
+    curve = wave(0.0, 6.0, -3.0, 8.0, -5.0, 4.0, 0.0)
     t = np.linspace(curve.FirstParameter(), curve.LastParameter(), 4001)
     line = np.array([(p.X(), p.Z()) for p in map(curve.Value, t.tolist())])
 
