@@ -40,8 +40,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"{subject(holes)} {verb(holes, 'looks', 'look')} like the tap drill of {thread.thread}; "
                 "if so, the tap's "
                 f"{mm_text(run_out)} mm run-out leaves {mm_text(round(full * thread.nominal_mm, 2))} mm of full "
-                "thread, "
-                f"{full:.1f} × d.",
+                f"thread, {full:.1f} × d.",
                 suggestion=f"Drill ↧{mm_text(wanted)} for {limits['engaged'].value:g} × d of full thread, or "
                 "right through.",
                 change=("depth_mm", wanted),

@@ -33,6 +33,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=len(strokes),
             message=f"{len(strokes)} shallow recesses, up to {mm_text(deepest)} mm deep: engraving, as it seems.",
             suggestion=f"Leave these {len(strokes)} recesses out of the model and give the text, its height and a "
-            "depth of "
-            f"0.2 to {mm_text(max(deepest, 0.3))} mm in a note.",
+            f"depth of 0.2 to {mm_text(max(deepest, 0.3))} mm in a note.",
         )

@@ -32,8 +32,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 against=least,
                 unit="mm",
                 message=f"{len(fillets)} inside {plural('rounding', len(fillets))} of R{mm_text(radius)}; the "
-                "smallest radius "
-                f"on the shelf is R{mm_text(least)}.",
+                f"smallest radius on the shelf is R{mm_text(least)}.",
                 suggestion=f"R{mm_text(least)}, or a sharp edge where it lies at a floor.",
                 change=("radius_mm", least),
             )

@@ -35,8 +35,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=max((hole.depth_mm or 0.0) / hole.diameter_mm for hole in drilled),
             message=f"{subject(drilled)} {verb(drilled)} drawn with a flat bottom; a drill leaves a cone.",
             suggestion=f"Draw the {POINT_DEG:g}° cone, {' or '.join(mm_text(each) for each in tips[:4])} mm below "
-            "the same "
-            "full-diameter depth, or allow it in a note.",
+            "the same full-diameter depth, or allow it in a note.",
         )
 
 

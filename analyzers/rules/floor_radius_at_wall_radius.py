@@ -38,8 +38,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             on=features,
             measured=floor / wall,
             message=f"{subject(features)} {verb(features, 'has', 'have')} R{mm_text(floor)} at the floor and "
-            f"R{mm_text(wall)} "
-            "in the corners: that asks for a ball-nose cutter, and the floor for many fine passes.",
+            f"R{mm_text(wall)} in the corners: that asks for a ball-nose cutter, and the floor for many fine passes.",
             suggestion=f"{cure} lets one end mill do walls and floor.",
             change=("floor_radius_mm", wanted),
         )

@@ -33,8 +33,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 measured=floor,
                 against=nearest,
                 message=f"{subject(features)} {verb(features, 'has', 'have')} R{mm_text(floor)} at the floor; no "
-                "cutter on the "
-                "shelf that goes in leaves it.",
+                "cutter on the shelf that goes in leaves it.",
                 suggestion=f"R{mm_text(nearest)} at the floor: a cutter with that corner is there.",
                 change=("floor_radius_mm", nearest),
             )

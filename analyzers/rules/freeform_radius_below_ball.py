@@ -35,8 +35,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             against=radius,
             unit="mm",
             message=f"{subject(on)} {verb(on, 'has', 'have')} hollows of R{mm_text(round(least, 2))}; the "
-            "smallest ball on the "
-            f"shelf, {cutter_text(ball)}, leaves R{mm_text(radius)}.",
+            f"smallest ball on the shelf, {cutter_text(ball)}, leaves R{mm_text(radius)}.",
             suggestion=f"R{mm_text(radius)} or more in all hollows, or buy a ball-nose cutter of "
             f"⌀{mm_text(round(2.0 * least, 2))}.",
             change=("min_concave_radius_mm", radius),

@@ -34,8 +34,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             against=reach,
             unit="mm",
             message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep; the longest "
-            f"⌀{mm_text(longest.diameter_mm)} "
-            f"drill on the shelf reaches {mm_text(longest.reach_mm)} mm.",
+            f"⌀{mm_text(longest.diameter_mm)} drill on the shelf reaches {mm_text(longest.reach_mm)} mm.",
             suggestion=f"{cure[:1].upper()}{cure[1:]}{'m' if cure else 'M'}ake it no deeper than "
             f"{mm_text(round_down(reach))} mm, or buy a drill {mm_text(round_down(depth - reach) + 0.1)} mm longer.",
             change=("depth_mm", round_down(reach)),

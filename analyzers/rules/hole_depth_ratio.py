@@ -35,8 +35,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep, {ratio:.1f} diameters "
                 f"({_class(limit.name)} from {limit.value:g}).",
                 suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(round_down(diameter * limit.value))} "
-                "at this "
-                f"diameter, is {limit.value:g} diameters.{both}",
+                f"at this diameter, is {limit.value:g} diameters.{both}",
                 change=("diameter_mm", wider),
             )
 

@@ -26,6 +26,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{subject(inside)} {verb(inside, 'breaks', 'break')} out into another opening: "
             "the drill bends there and leaves a burr inside.",
             suggestion=f"Say whether the {len(inside)} inner {plural('rim', len(inside))} must be free of burrs; "
-            "let the axes "
-            "meet square.",
+            "let the axes meet square.",
         )

@@ -12,40 +12,47 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limit, Limits, alike
 from analyzers.rules._places import face_owner
 from analyzers.rules._say import subject, verb
 
+Web = tuple[float, tuple[int, ...]]  # thickness and the two faces
+
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each set of equal holes with equal thin sides: the stricter limit that these break."""
-    thinnest: dict[str, tuple[float, tuple[int, ...]]] = {}
+    """Yield one finding for each set of equal holes below the material's wall, and one for all that are merely near."""
+    thinnest: dict[str, Web] = {}
     for place in case.facts.walls:  # thinnest first
         sides = [face_owner(case, face) for face in place.faces]
         holes = {each.id for each in sides if isinstance(each, Hole)}
         if place.kind == "web" and len(holes) == 1:
             thinnest.setdefault(holes.pop(), (place.thickness_mm, place.faces))
-    near = tuple(hole for hole in case.features(Hole) if hole.id in thinnest)
-    for holes_alike in alike(near, key=lambda hole: (hole.kind, hole.callout(), round(thinnest[hole.id][0], 2))):
-        hole, web = holes_alike[0], thinnest[holes_alike[0].id][0]
-        by_material = case.settings.material.min_wall_mm * limits["material"].value
-        by_size = hole.diameter_mm * limits["size"].value
-        if limits["material"].broken_by(web / case.settings.material.min_wall_mm):
-            limit, least = limits["material"], by_material
-        elif limits["size"].broken_by(web / hole.diameter_mm):
-            limit, least = limits["size"], by_size
-        else:
-            continue
-        yield limits.finding(
-            limit,
-            on=holes_alike,
-            faces=tuple(sorted({face for each in holes_alike for face in thinnest[each.id][1]})),
-            measured=web,
-            against=least,
-            unit="mm",
-            basis=case.settings.material.source if limit.name == "material" else "",
-            message=f"{subject(holes_alike)} {verb(holes_alike)} {mm_text(round(web, 2))} mm from the nearest outside; "
-            f"{mm_text(round(least, 2))} mm is the least that holds.",
-            suggestion=f"Move {verb(holes_alike, 'it', 'each')} {mm_text(round(least - web, 2))} mm inward, "
-            f"or widen the part there to leave {mm_text(round(least, 2))} mm.",
-        )
+    least = case.settings.material.min_wall_mm
+    beside = tuple(hole for hole in case.features(Hole) if hole.id in thinnest)
+    weak = tuple(hole for hole in beside if limits["material"].broken_by(thinnest[hole.id][0] / least))
+    for on in alike(weak, key=lambda hole: (hole.kind, hole.callout(), round(thinnest[hole.id][0], 2))):
+        yield _finding(limits, limits["material"], on, thinnest, least * limits["material"].value)
+    near = [hole for hole in beside if hole not in weak]
+    near = [hole for hole in near if limits["size"].broken_by(thinnest[hole.id][0] / hole.diameter_mm)]
+    if near:
+        near.sort(key=lambda hole: thinnest[hole.id][0] / hole.diameter_mm)
+        yield _finding(limits, limits["size"], tuple(near), thinnest, near[0].diameter_mm * limits["size"].value)
+
+
+def _finding(limits: Limits, limit: Limit, on: tuple[Hole, ...], webs: dict[str, Web], wanted: float) -> Finding:
+    """Return one finding about holes; the first of them stands nearest."""
+    web = webs[on[0].id][0]
+    more = f"{mm_text(round(wanted - web, 2))} mm"
+    return limits.finding(
+        limit,
+        on=on,
+        faces=tuple(sorted({face for each in on for face in webs[each.id][1]})),
+        measured=web,
+        against=wanted,
+        unit="mm",
+        message=f"{subject(on)} {verb(on, 'stands', 'stand')} near the outside or a wall: "
+        f"{mm_text(round(web, 2))} mm are left at ⌀{mm_text(on[0].diameter_mm)}, {mm_text(round(wanted, 2))} mm "
+        "is the least that holds.",
+        suggestion=f"Move {verb(on, 'it', 'each')} inward{'' if len(on) == 1 else ' by up to'} {more}, or widen "
+        "the part there.",
+    )

@@ -11,7 +11,7 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.measure import ThinPlace
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limit, Limits, alike
 from analyzers.rules._places import face_owner, place_marks
 from analyzers.rules._say import plural
 
@@ -19,33 +19,36 @@ Neighbours = tuple[ThinPlace, Hole, Hole]
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each set of equal webs between equal holes."""
-    for places in alike(_between(case), key=lambda each: (round(each[0].thickness_mm, 2), *_sizes(each))):
-        web, smaller = places[0][0].thickness_mm, min(_sizes(places[0]))
-        least = case.settings.material.min_wall_mm
-        if limits["material"].broken_by(web / least):
-            limit, wanted = limits["material"], least * limits["material"].value
-        elif limits["size"].broken_by(web / smaller):
-            limit, wanted = limits["size"], smaller * limits["size"].value
-        else:
-            continue
-        on = tuple(dict.fromkeys(hole for _, *holes in places for hole in holes))
-        first, second = _sizes(places[0])
-        what = f"⌀{mm_text(first)} and ⌀{mm_text(second)}" if first != second else f"two ⌀{mm_text(first)}"
-        yield limits.finding(
-            limit,
-            on=on,
-            faces=tuple(sorted({face for place, *_ in places for face in place.faces})),
-            measured=web,
-            against=wanted,
-            unit="mm",
-            basis=case.settings.material.source if limit.name == "material" else "",
-            message=f"{len(places)} {plural('place', len(places))} with {mm_text(round(web, 2))} mm between "
-            f"{what} holes; "
-            f"{mm_text(wanted)} mm is the least that holds.",
-            suggestion=f"{mm_text(round(wanted - web, 2))} mm more pitch, to leave {mm_text(wanted)} mm.",
-            marks=place_marks(case, [place for place, *_ in places]),
-        )
+    """Yield one finding for each set of equal webs below the material's wall, and one for all that are merely thin."""
+    least = case.settings.material.min_wall_mm
+    between = _between(case)
+    weak = tuple(each for each in between if limits["material"].broken_by(each[0].thickness_mm / least))
+    for places in alike(weak, key=lambda each: (round(each[0].thickness_mm, 2), *_sizes(each))):
+        yield _finding(case, limits, limits["material"], places, least * limits["material"].value)
+    thin = [each for each in between if each not in weak]
+    thin = [each for each in thin if limits["size"].broken_by(each[0].thickness_mm / min(_sizes(each)))]
+    if thin:
+        thin.sort(key=lambda each: each[0].thickness_mm / min(_sizes(each)))
+        yield _finding(case, limits, limits["size"], tuple(thin), min(_sizes(thin[0])) * limits["size"].value)
+
+
+def _finding(case: Case, limits: Limits, limit: Limit, places: tuple[Neighbours, ...], wanted: float) -> Finding:
+    """Return one finding about places; the first of them is the thinnest for its holes."""
+    web = places[0][0].thickness_mm
+    first, second = _sizes(places[0])
+    what = f"⌀{mm_text(first)} and ⌀{mm_text(second)}" if first != second else f"two ⌀{mm_text(first)}"
+    return limits.finding(
+        limit,
+        on=tuple(dict.fromkeys(hole for _, *holes in places for hole in holes)),
+        faces=tuple(sorted({face for place, *_ in places for face in place.faces})),
+        measured=web,
+        against=wanted,
+        unit="mm",
+        message=f"{len(places)} thin {plural('web', len(places))} between holes: {mm_text(round(web, 2))} mm "
+        f"between {what}, {mm_text(round(wanted, 2))} mm is the least that holds.",
+        suggestion=f"{mm_text(round(wanted - web, 2))} mm more pitch there, to leave {mm_text(round(wanted, 2))} mm.",
+        marks=place_marks(case, [place for place, *_ in places]),
+    )
 
 
 def _between(case: Case) -> tuple[Neighbours, ...]:

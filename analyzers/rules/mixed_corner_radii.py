@@ -46,8 +46,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
 def corner_radii_mm(part: Part, pocket: Pocket, fillets: tuple[Fillet, ...]) -> tuple[float, ...]:
     """Return the different radii of the upright corners, smallest first, to a micrometre.
 
-    A corner is a concave cylinder along the cutter's axis that turns by less than half a turn; it may stand in the
-    pocket's own faces or in a fillet that runs smoothly into them.
+    A corner is a concave cylinder along the cutter's axis that turns by less than half a turn, with a radius of at most
+    half the pocket's width; it may stand in the pocket's own faces or in a fillet that runs smoothly into them.
     """
     smooth = part.edge_faces[smooth_edges(part)]
     beside = set(smooth[np.isin(smooth, pocket.faces).any(axis=1)].ravel().tolist())
@@ -60,4 +60,5 @@ def corner_radii_mm(part: Part, pocket: Pocket, fillets: tuple[Fillet, ...]) -> 
         & upright
         & (part.face_span_deg[faces] < CORNER_SPAN_DEG - SMOOTH_DEG)
     )
-    return tuple(sorted(set(np.round(part.face_radius_mm[faces[corner]], 3).tolist())))
+    largest = pocket.width_mm / 2.0 if pocket.width_mm else math.inf
+    return tuple(sorted({each for each in np.round(part.face_radius_mm[faces[corner]], 3).tolist() if each <= largest}))

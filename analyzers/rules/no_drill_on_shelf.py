@@ -13,31 +13,39 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
-from analyzers.rules._say import subject, verb
+from analyzers.rules._say import plural, verb
 from analyzers.rules._shelf import drills_of, milled_round
 from analyzers.rules._units import drawn_in
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each size; the suggestion names the nearest drill of the shelf."""
+    """Yield one finding for all such sizes; the suggestion names the nearest drill of the shelf for each."""
     shelf = sorted(each.diameter_mm for each in case.settings.shop.cutters if each.kind == "drill")
+    if not shelf:
+        return
     units = drawn_in(case)
+    wanting: dict[float, tuple[float, tuple[Hole, ...]]] = {}
     for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm,)):
         hole = holes[0]
-        if not shelf or drills_of(case, hole.diameter_mm, ("drill", "reamer")) or milled_round(case, holes):
+        if drills_of(case, hole.diameter_mm, ("drill", "reamer")) or milled_round(case, holes):
             continue
         if plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units)[-1].use == "none":
             continue
         nearest = min(shelf, key=lambda each: abs(each - hole.diameter_mm))
         if limits["off"].broken_by(abs(nearest - hole.diameter_mm)):
-            yield limits.finding(
-                limits["off"],
-                on=holes,
-                measured=abs(nearest - hole.diameter_mm),
-                message=f"{subject(holes)} {verb(holes, 'wants', 'want')} a drill of ⌀{mm_text(hole.diameter_mm)} "
-                "that is not "
-                "on the shelf.",
-                suggestion=f"⌀{mm_text(nearest)} is on the shelf; else a drill of ⌀{mm_text(hole.diameter_mm)} is "
-                "bought.",
-                change=("diameter_mm", nearest),
-            )
+            wanting[hole.diameter_mm] = (nearest, holes)
+    if wanting:
+        on = tuple(hole for _, holes in wanting.values() for hole in holes)
+        drills = ", ".join(f"⌀{mm_text(each)}" for each in sorted(wanting))
+        near = ", ".join(f"⌀{mm_text(wanting[each][0])} for ⌀{mm_text(each)}" for each in sorted(wanting)[:4])
+        only = next(iter(wanting.values()))[0] if len(wanting) == 1 else None
+        yield limits.finding(
+            limits["off"],
+            on=on,
+            measured=max(abs(nearest - size) for size, (nearest, _) in wanting.items()),
+            message=f"{len(on)} {plural('hole', len(on))} {verb(on, 'wants', 'want')} drills that are not on the "
+            f"shelf: {drills}.",
+            suggestion=f"On the shelf are {near}; else {len(wanting)} {plural('drill', len(wanting))} "
+            f"{'is' if len(wanting) == 1 else 'are'} bought.",
+            change=None if only is None else ("diameter_mm", only),
+        )

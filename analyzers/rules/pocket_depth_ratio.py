@@ -46,8 +46,7 @@ def _beyond_reach(
         against=longest.reach_mm,
         unit="mm",
         message=f"{subject(pockets)} {verb(pockets)} {mm_text(depth)} mm deep; of the end mills that go into its "
-        "corners "
-        f"R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
+        f"corners R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
         suggestion=f"{larger}make it no deeper than {mm_text(round_down(longest.reach_mm))} mm.",
         change=change or ("depth_mm", round_down(longest.reach_mm)),
     )
@@ -69,8 +68,7 @@ def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radi
         on=pockets,
         measured=ratio,
         message=f"{subject(pockets)} {verb(pockets)} {ratio:.1f} times as deep as the widest end mill its inside "
-        "corners "
-        f"R{mm_text(radius)} allow (⌀{mm_text(diameter)}); {'up to ' if limit.name == 'hard' else ''}"
+        f"corners R{mm_text(radius)} allow (⌀{mm_text(diameter)}); {'up to ' if limit.name == 'hard' else ''}"
         f"{limit.value:g} {'is workable' if limit.name == 'hard' else 'is comfortable'}.",
         suggestion=f"{suggestion} a depth of {mm_text(round_down(limit.value * diameter))} mm, brings it to "
         f"{limit.value:g}.",

@@ -19,6 +19,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     part, sides = case.facts.part, main_sides(case.facts.part)
     if sides is None or part.area_mm2 <= 0.0 or limits["thickness"].broken_by(sides.apart_mm):
         return
+    if limits["foil"].broken_by(sides.apart_mm):
+        return
     share = sides.area_mm2 / part.area_mm2
     if limits["two_sides"].broken_by(share):
         yield limits.finding(
@@ -27,7 +29,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"A flat sheet of {mm_text(round(sides.apart_mm, 2))} mm: {share:.0%} of its surface are its "
             "two sides.",
             suggestion=f"Cut it from {mm_text(round(sides.apart_mm, 2))} mm sheet by laser or water jet; mill "
-            "only what that "
-            "leaves open.",
+            "only what that leaves open.",
             marks=("whole part",),
         )

@@ -31,15 +31,16 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     if slanted:
         ids = {feature for each in slanted for feature in each.features}
         on = tuple(each for each in case.facts.features if each.id in ids)
-        angles = ", ".join(f"{off[each.id]:.3g}°" for each in slanted)
+        low, high = min(off[each.id] for each in slanted), max(off[each.id] for each in slanted)
+        angles = f"{high:.3g}°" if high - low <= limits["tilt"].value else f"{low:.3g}° to {high:.3g}°"
+        what = f"the {len(on)} {plural('feature', len(on))}" if on else "what is cut there"
         yield limits.finding(
             limits["tilt"],
             on=on,
-            measured=max(off[each.id] for each in slanted),
+            measured=high,
             message=f"{len(slanted)} {plural('setup', len(slanted))} ({', '.join(each.id for each in slanted)}) "
-            f"{verb(tuple(slanted), 'stands', 'stand')} "
-            f"{angles} off square; no mill of the shop tilts.",
-            suggestion=f"Turn the {len(on)} {plural('feature', len(on))} by {angles} to stand square to a side.",
+            f"{verb(tuple(slanted), 'stands', 'stand')} {angles} off square; no mill of the shop tilts.",
+            suggestion=f"Turn {what} by {angles} to stand square to a side.",
         )
 
 

@@ -27,7 +27,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"{subject(holes)} {verb(holes)} smaller than ⌀{mm_text(least)}: drills of that size "
                 "break at a touch.",
                 suggestion=f"⌀{mm_text(least)} or more, or a wider bore that leaves the last "
-                f"{mm_text(2.0 * diameter)} mm to "
-                "the small drill.",
+                f"{mm_text(2.0 * diameter)} mm to the small drill.",
                 change=("diameter_mm", least),
             )

@@ -25,8 +25,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             on=holes,
             measured=wrong.explained,
             message=f"The holes make no sense as they are, and {wrong.explained} of {wrong.sizes} sizes do if the "
-            "part was "
-            f"{wrong.text}.",
+            f"part was {wrong.text}.",
             suggestion=f"Is the part {mm_text(round(longest, 2))} mm long, or "
             f"{mm_text(round(longest * wrong.factor, 1))} mm? "
             "Export it again in the right unit.",

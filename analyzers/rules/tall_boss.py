@@ -26,8 +26,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 on=bosses,
                 measured=height / width,
                 message=f"{subject(bosses)} {verb(bosses, 'stands', 'stand')} {height / width:.1f} times as high "
-                "as wide "
-                f"({'beyond what was shown to hold' if limit.name == 'shown' else 'it rings under the cutter'} "
+                f"as wide ({'beyond what was shown to hold' if limit.name == 'shown' else 'it rings under the cutter'} "
                 f"from {limit.value:g}).",
                 suggestion=f"{mm_text(wider)} mm wide, or {mm_text(round_down(width * limit.value))} mm high.",
                 change=("diameter_mm" if bosses[0].diameter_mm else "width_mm", wider),

@@ -17,7 +17,7 @@ from analyzers.tolerance import SAME_LENGTH_MM
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding where the next plate is much thicker than the one that would do without facing."""
+    """Yield one finding where a part as thick as a plate is cut from a much thicker one, for its facing."""
     shop, sides = case.settings.shop, main_sides(case.facts.part)
     if sides is None or case.facts.made_by.process == "turned":
         return
@@ -30,16 +30,16 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     facing = 2.0 * shop.stock_allowance_mm
     just = next((size for size in plates if size >= sides.apart_mm - SAME_LENGTH_MM), None)
     needed = next((size for size in plates if size >= sides.apart_mm + facing - SAME_LENGTH_MM), None)
-    if just is None or needed is None:
+    if just is None or needed is None or limits["beside"].broken_by(just - sides.apart_mm):
         return
     if needed > just and limits["extra"].broken_by((needed - just) / just):
         yield limits.finding(
             limits["extra"],
             measured=(needed - just) / just,
-            message=f"{mm_text(round(sides.apart_mm, 2))} mm thick: {mm_text(just)} mm plate leaves less than "
-            f"{mm_text(shop.stock_allowance_mm)} mm a side for facing, so it is cut from {mm_text(needed)} mm.",
-            suggestion=f"{mm_text(round(just - facing, 2))} mm thick, or two sides left as the {mm_text(just)} mm "
-            "plate comes.",
+            message=f"{mm_text(round(sides.apart_mm, 2))} mm thick, as {mm_text(just)} mm plate comes: with "
+            f"{mm_text(shop.stock_allowance_mm)} mm a side for facing it is cut from {mm_text(needed)} mm.",
+            suggestion=f"May two sides stay as the {mm_text(just)} mm plate comes? Else {mm_text(just - facing)} mm of "
+            "thickness could be faced from it.",
             effect=f"{mm_text(needed - just)} mm less plate to buy and to cut away.",
             marks=("whole part",),
         )

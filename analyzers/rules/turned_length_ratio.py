@@ -34,7 +34,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"The part is {mm_text(round(length, 2))} mm long and at most ⌀{mm_text(diameter)}, "
             f"{ratio:.1f} diameters: it needs {support}.",
             suggestion=f"Allow a centre hole in the free end; up to {mm_text(round_down(limit.value * diameter))} "
-            "mm of length it "
-            f"stands {'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
+            f"mm of length it stands {'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
             marks=("whole part",),
         )

@@ -29,9 +29,9 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             on=features,
             measured=len(features),
             message=f"{subject(features)} {verb(features, 'stays', 'stay')} unmade: {reason}.",
-            suggestion=f"Change {verb(features, 'this feature', f'these {len(features)} features')} so that a "
-            "cutter of the "
-            f"shelf comes in along {_direction(features[0].direction)}, or add the missing cutter to the shop file.",
+            suggestion="With what is missing there, or without "
+            f"{verb(features, 'this feature', f'these {len(features)} features')} "
+            f"(cut from {_direction(features[0].direction)}), nothing of it stays unmade.",
         )
 
 

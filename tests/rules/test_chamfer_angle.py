@@ -15,8 +15,8 @@ SHOP = build.shop(cutters=MILLS)
 def test_fires() -> None:
     """20 degrees where the shelf has 45, and 30 or 60 (the 60 degree point, either way round)."""
     (found,) = build.ask(RULE, build.case(build.chamfer(1.0, 20.0), shop_=SHOP))
-    assert build.told(found) == ("note", 20.0, pytest.approx(30.0))
-    assert found.suggestion == "1 × 30°."
+    assert build.told(found) == ("note", pytest.approx(10.0), 1.0)
+    assert found.suggestion == "30° instead."
 
 
 @pytest.mark.parametrize(

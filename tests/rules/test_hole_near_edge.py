@@ -14,7 +14,7 @@ def test_fires(web: float, level: str, limit: float) -> None:
     """Thinner than the material's wall, or than half the 5 mm diameter."""
     (found,) = build.ask(RULE, build.case(build.hole(5.0), walls=(build.wall(web, (0, 20), "web"),)))
     assert (*build.told(found), found.feature) == (level, web, pytest.approx(limit), "F1")
-    assert f"Move it {limit - web:g} mm inward" in found.suggestion
+    assert f"Move it inward {limit - web:g} mm" in found.suggestion
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,13 @@ def test_thinnest_side_counts_once() -> None:
     walls = (build.wall(0.9, (1, 20), "web"), build.wall(0.5, (0, 20), "web"))
     (found,) = build.ask(RULE, build.case(build.hole(5.0), walls=walls))
     assert found.measured == 0.5
+
+
+def test_all_that_are_merely_near_share_one_line() -> None:
+    """Three holes of two sizes: the one nearest for its size is named."""
+    walls = (build.wall(2.0, (0, 20), "web"), build.wall(2.2, (1, 21), "web"), build.wall(3.0, (2, 22), "web"))
+    holes = (build.hole(5.0), build.hole(5.0, faces=(21,)), build.hole(9.0, faces=(22,)))
+    (found,) = build.ask(RULE, build.case(*holes, walls=walls))
+    assert found.features == ("F3", "F1", "F2")
+    assert build.told(found) == ("note", 3.0, 4.5)
+    assert "by up to 1.5 mm" in found.suggestion

@@ -13,7 +13,7 @@ def test_fires(web: float, level: str, limit: float) -> None:
     (found,) = build.ask(RULE, build.case(*HOLES, walls=(build.wall(web, (20, 21), "web"),)))
     assert build.told(found) == (level, web, pytest.approx(limit))
     assert found.features == ("F1", "F2")
-    assert "between ⌀5 and ⌀8 holes" in found.message
+    assert "between ⌀5 and ⌀8," in found.message
 
 
 @pytest.mark.parametrize(
@@ -35,5 +35,5 @@ def test_equal_webs_share_one_finding() -> None:
     row = tuple(build.hole(5.0, faces=(face,)) for face in (20, 21, 22))
     walls = (build.wall(0.8, (20, 21), "web"), build.wall(0.8, (21, 22), "web"))
     (found,) = build.ask(RULE, build.case(*row, walls=walls))
-    assert found.message.startswith("2 places with 0.8 mm between two ⌀5 holes")
+    assert found.message.startswith("2 thin webs between holes: 0.8 mm between two ⌀5")
     assert found.features == ("F1", "F2", "F3")

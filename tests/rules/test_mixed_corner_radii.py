@@ -30,6 +30,7 @@ def test_fires_where_fillets_own_the_corners() -> None:
     [
         pytest.param((4.0, 4.0, 4.0, 4.0), 4.0, id="exactly-one-radius"),
         pytest.param((4.0, 4.0001, 4.0, 4.0), 4.0, id="noise"),
+        pytest.param((4.0, 4.0, 90.0, 4.0), 4.0, id="a-bowed-wall-is-no-corner"),
         pytest.param((), 0.0, id="sharp"),
     ],
 )

@@ -11,7 +11,7 @@ def test_fires() -> None:
     (found,) = build.ask(RULE, build.case(build.hole(4.2, 14.0), build.hole(4.2, 12.0)))
     assert build.told(found) == ("note", pytest.approx(0.8), 0.05)
     assert found.features == ("F1", "F2")
-    assert "⌀5 is on the shelf" in found.suggestion
+    assert "⌀5 for ⌀4.2" in found.suggestion
 
 
 @pytest.mark.parametrize(

@@ -1,30 +1,34 @@
 import pytest
 
-from analyzers.model.plan import Plan
-from analyzers.model.report import MadeBy
+from analyzers.model.plan import Plan, Setup
 from tests.rules import _builders as build
 
 RULE = "nothing_to_clamp"
-LOOSE = build.plan((build.setup("S1"), build.setup("S2", vise_faces=(), grip_width_mm=None)))
+
+
+def loose(name: str) -> Setup:
+    """Return a setup in which nothing holds."""
+    return build.setup(name, vise_faces=(), grip_width_mm=None)
 
 
 def test_fires() -> None:
     """In the second of two setups there is no hold."""
-    (found,) = build.ask(RULE, build.case(plan_=LOOSE))
-    assert (found.level, found.measured) == ("warning", 1)
-    assert "In 1 of 2 setups (S2)" in found.message
+    (found,) = build.ask(RULE, build.case(plan_=build.plan((build.setup("S1"), loose("S2")))))
+    assert build.told(found) == ("warning", 1, 0.0)
+    assert "turned over (S2)" in found.message
     assert "5 mm high" in found.suggestion
+    assert "150 mm apart" in found.suggestion
 
 
 @pytest.mark.parametrize(
-    ("plan", "process"),
+    "plan",
     [
-        pytest.param(build.plan((build.setup(),)), "milled", id="exactly-none-loose"),
-        pytest.param(LOOSE, "turned", id="a-chuck-holds-round-parts"),
-        pytest.param(build.plan(()), "milled", id="no-setups-planned"),
+        pytest.param(build.plan((build.setup("S1"), build.setup("S2"))), id="exactly-none-loose"),
+        pytest.param(build.plan((loose("S1"), build.setup("S2"))), id="the-raw-block-is-held-first"),
+        pytest.param(build.plan((build.setup("S1"), build.setup("S2", vise_faces=(), grip_width_mm=30.0))), id="chuck"),
+        pytest.param(build.plan(()), id="no-setups-planned"),
     ],
 )
-def test_stays_silent(plan: Plan, process: str) -> None:
-    """Every clamping holds, or it is a lathe's."""
-    made_by = MadeBy(process=process, why="given")  # type: ignore[arg-type] # one of the words, from the list above
-    assert build.ask(RULE, build.case(plan_=plan, made_by=made_by)) == []
+def test_stays_silent(plan: Plan) -> None:
+    """Every later clamping has a vise or a chuck to hold in."""
+    assert build.ask(RULE, build.case(plan_=plan)) == []

@@ -1,4 +1,3 @@
-import math
 from dataclasses import replace
 from typing import Any
 
@@ -8,56 +7,60 @@ from analyzers.model.part import Part, Surface
 from tests.rules import _builders as build
 
 RULE = "partial_hole"
+FLANK = build.Face(Surface.CYLINDER, build.UP, radius=2.5, concave=True, along=(2.0, 12.0))
 
 
-def bored(share: float, split: int = 1) -> Part:
-    """Return a part whose only faces are the flank of a ⌀5 hole, 10 deep, of which that share is there."""
-    area = math.pi * 5.0 * 10.0 * share / split
-    flank = build.Face(Surface.CYLINDER, build.UP, area=area, radius=2.5, concave=True, along=(2.0, 12.0))
-    return build.part_of([flank] * split)
+def bored(*spans: float) -> Part:
+    """Return a part whose only faces are the flank of a ⌀5 hole, 10 deep, in pieces of these spans side by side."""
+    return build.part_of([replace(FLANK, span=each) for each in spans])
 
 
-@pytest.mark.parametrize(("share", "split"), [(0.6, 1), (0.74, 2)])
-def test_fires(share: float, split: int) -> None:
-    """A hole of which a quarter and more runs out of the side."""
-    hole = build.hole(5.0, 10.0, faces=tuple(range(split)))
-    (found,) = build.ask(RULE, build.case(hole, part=bored(share, split)))
-    assert build.told(found) == ("note", pytest.approx(share), 0.75)
+@pytest.mark.parametrize("spans", [(216.0,), (135.0, 130.0)])
+def test_fires(spans: tuple[float, ...]) -> None:
+    """A hole that runs out of the side over more than a quarter of its turn, in one face or in two."""
+    hole = build.hole(5.0, 10.0, faces=tuple(range(len(spans))))
+    (found,) = build.ask(RULE, build.case(hole, part=bored(*spans)))
+    assert build.told(found) == ("note", pytest.approx(sum(spans) / 360.0), 0.75)
 
 
 @pytest.mark.parametrize(
-    ("share", "changes"),
+    ("spans", "changes"),
     [
-        pytest.param(1.0, {}, id="whole"),
-        pytest.param(0.75, {}, id="exactly-at-the-limit"),
-        pytest.param(0.5, {"entry": "inclined", "entry_angle_deg": 30.0}, id="slanted-entry-cuts-the-flank-anyway"),
-        pytest.param(0.5, {"diameter_mm": 6.0}, id="no-cylinder-of-that-size"),
+        pytest.param((360.0,), {}, id="whole"),
+        pytest.param((180.0, 180.0), {}, id="split-by-the-exporter"),
+        pytest.param((270.0,), {}, id="exactly-at-the-limit"),
+        pytest.param((180.0,), {"entry": "inclined", "entry_angle_deg": 30.0}, id="slanted-entry"),
+        pytest.param((180.0,), {"diameter_mm": 6.0}, id="no-cylinder-of-that-size"),
     ],
 )
-def test_stays_silent(share: float, changes: dict[str, Any]) -> None:
+def test_stays_silent(spans: tuple[float, ...], changes: dict[str, Any]) -> None:
     """Whole holes, and those whose flank says nothing."""
-    hole = replace(build.hole(5.0, 10.0, faces=(0,)), **changes)
-    assert build.ask(RULE, build.case(hole, part=bored(share))) == []
+    hole = replace(build.hole(5.0, 10.0, faces=tuple(range(len(spans)))), **changes)
+    assert build.ask(RULE, build.case(hole, part=bored(*spans))) == []
 
 
 def test_flank_of_no_length_is_not_measured() -> None:
     """A face whose extent along the axis is unknown gives no share."""
-    flank = build.cylinder(build.UP, 2.5, concave=True)
-    assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0,)), part=build.part_of([flank]))) == []
+    part = build.part_of([replace(FLANK, span=180.0, along=(0.0, 0.0))])
+    assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0,)), part=part)) == []
 
 
-def test_halves_that_run_opposite_ways_span_the_hole_once() -> None:
+def test_halves_that_run_opposite_ways_stand_side_by_side() -> None:
     """Exporters split a hole and may turn one half's axis round."""
-    area = math.pi * 5.0 * 10.0 / 2.0
-    up = build.Face(Surface.CYLINDER, build.UP, area=area, radius=2.5, concave=True, along=(2.0, 12.0))
-    down = replace(up, axis=(0.0, 0.0, -1.0), along=(-12.0, -2.0))
-    part = build.part_of([up, down])
+    down = replace(FLANK, span=180.0, axis=(0.0, 0.0, -1.0), along=(-12.0, -2.0))
+    part = build.part_of([replace(FLANK, span=180.0), down])
     assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0, 1)), part=part)) == []
 
 
-def test_a_gap_right_across_the_hole_is_no_missing_flank() -> None:
-    """Two ears on one axis: 2 to 5 and 9 to 12 are there all round, between them there is nothing to drill."""
-    area = math.pi * 5.0 * 3.0
-    low = build.Face(Surface.CYLINDER, build.UP, area=area, radius=2.5, concave=True, along=(2.0, 5.0))
-    part = build.part_of([low, replace(low, along=(9.0, 12.0))])
-    assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0, 1)), part=part)) == []
+def test_a_slot_across_the_hole_is_no_missing_flank() -> None:
+    """Half open from 5 to 9 only: below and above the flank goes all round."""
+    pieces = [(2.0, 5.0, 360.0), (5.0, 9.0, 180.0), (9.0, 12.0, 360.0)]
+    part = build.part_of([replace(FLANK, span=span, along=(low, high)) for low, high, span in pieces])
+    assert build.ask(RULE, build.case(build.hole(5.0, 10.0, faces=(0, 1, 2)), part=part)) == []
+
+
+def test_moved_part_gives_the_same_share() -> None:
+    """Turned about no axis of the frame."""
+    hole = build.moved_feature(build.hole(5.0, 10.0, faces=(0,)))
+    (found,) = build.ask(RULE, build.case(hole, part=build.moved(bored(216.0))))
+    assert found.measured == pytest.approx(0.6)

@@ -24,6 +24,7 @@ def test_fires_wherever_the_part_lies() -> None:
     [
         pytest.param((60.0, 40.0, 20.0), id="block"),
         pytest.param((200.0, 100.0, 6.5), id="too-thick-for-sheet"),
+        pytest.param((20.0, 10.0, 0.1), id="foil"),
         pytest.param((68.0, 68.0, 6.0), id="exactly-at-the-limit"),
     ],
 )
