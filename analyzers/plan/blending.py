@@ -16,6 +16,7 @@ from analyzers.plan.bench import TURNING_TOOL, Bench, Making, Operation, at_most
 from analyzers.plan.frame import across, parallel
 from analyzers.plan.milling import round_edge
 from analyzers.plan.turning import runs_about
+from analyzers.tolerance import SAME_LENGTH_MM
 
 CHAMFER_SLACK_DEG: Final = 1.0
 
@@ -74,7 +75,11 @@ def make_chamfer(chamfer: Chamfer, bench: Bench, direction: Floats) -> Making:
         and any(abs(each.point_angle_deg / 2.0 - angle) <= CHAMFER_SLACK_DEG for angle in angles)
     ]
     found = quickest(
-        matching, lambda each: bench.rates.path_minutes(each, area / slope) * math.ceil(slope / each.flute_length_mm)
+        matching,
+        lambda each: (
+            bench.rates.path_minutes(each, area / max(slope, SAME_LENGTH_MM))
+            * max(math.ceil(slope / each.flute_length_mm), 1)
+        ),
     )
     if found is not None:
         return Making((Operation("chamfer", found[0].id, found[1], chamfer.id),))

@@ -43,8 +43,13 @@ MOST_DIRECTIONS: Final = 40
 STRAY_RATIO: Final = 0.05
 """A share of a face's samples below this is taken for the roughness of the triangulation, not for a hidden place."""
 
-SideReach = Callable[[float | None], float]
-"""Tallest wall, in mm, that the shop's end mills cut in a gap of a given width (None = open space)."""
+
+@dataclass(frozen=True, slots=True)
+class Reaches:
+    """How far down the shop's cutters come, in mm."""
+
+    wall: Callable[[float | None], float]  # end mills in a gap of a width; None = in the open
+    hole: Callable[[float], float]  # drills and end mills in a hole of a diameter
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +79,7 @@ class _Table:
     face: Ints  # (N,)
     directions: Floats  # (D, 3)
     reached: Bools  # (N, D)
-    side_reach: SideReach
+    reaches: Reaches
     turning: Floats | None
 
     def share(self, faces: tuple[int, ...]) -> Floats:
@@ -84,18 +89,18 @@ class _Table:
         return share
 
 
-def cover(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | None = None) -> Coverage:
+def cover(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None = None) -> Coverage:
     """Return the candidate directions and what each of them reaches.
 
     Parameters
     ----------
     facts : features and faces of one body
     frame : its main directions
-    side_reach : tallest wall that the shop can cut with a cutter's side in a gap of a width
+    reaches : how far down the shop's cutters come
     turning : (3,) axis of a part that goes into a lathe: it turns what looks to an end from that end, as a mill would
         face it, and from either end what lies between two larger diameters
     """
-    table = _table(facts, frame, side_reach, turning)
+    table = _table(facts, frame, reaches, turning)
     owned = frame.on_box(facts.part)
     needs: list[Need] = []
     for feature in facts.features:
@@ -103,7 +108,7 @@ def cover(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | N
         if reached is not None:
             needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
             owned[list(feature.faces)] = True
-        if isinstance(feature, Hole) and widens_again(feature):
+        if isinstance(feature, Hole) and from_both_ends(feature, reaches):
             far = same_way(table.directions, -np.array(feature.direction, dtype=float))
             needs.append(Need(feature=None, faces=feature.faces, reached=far))
     patches, unreached = _patches(table, owned)
@@ -115,7 +120,7 @@ def cover(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | N
     )
 
 
-def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | None) -> _Table:
+def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None) -> _Table:
     """Return what the features' own directions and the six main ones reach, and others for what these leave over."""
     part, samples = facts.part, sample(facts.part)
     sight = Sight(part, samples)
@@ -128,7 +133,7 @@ def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | 
         height = samples.point_mm @ direction
         top = np.full(part.n_faces, -np.inf)
         np.maximum.at(top, samples.face, height)
-        low = top[samples.face] - height <= side_reach(None)
+        low = top[samples.face] - height <= reaches.wall(None)
         reached: Bools = sight.clear(direction) & (~wall | low | turned)
         return reached
 
@@ -140,22 +145,35 @@ def _table(facts: Facts, frame: Frame, side_reach: SideReach, turning: Floats | 
         reached |= (turned & ~reached.any(axis=1))[:, None] & ends
     holes = [face for each in facts.features if isinstance(each, Hole) for face in each.faces]
     left = ~reached.any(axis=1) & ~np.isin(samples.face, holes)
-    wanted = distinct(np.concatenate([directions, _normals_of(part, samples.face[left])]))
-    more = wanted[len(directions) : MOST_DIRECTIONS]
-    if len(more):
-        reached = np.hstack([reached, np.stack([column(each) for each in more], axis=1)])
-        directions = np.concatenate([directions, more])
-    return _Table(part, samples.face, directions, reached, side_reach, turning)
+    for others in (_normals_of(part, samples.face[left]), frame.diagonals):
+        if not left.any():
+            break
+        more = distinct(np.concatenate([directions, others]))[len(directions) : MOST_DIRECTIONS]
+        columns = np.array([column(each) for each in more], dtype=bool).reshape(len(more), len(left)).T
+        useful = columns[left].any(axis=0)
+        directions = np.concatenate([directions, more[useful]])
+        reached = np.hstack([reached, columns[:, useful]])
+        left &= ~reached.any(axis=1)
+    return _Table(part, samples.face, directions, reached, reaches, turning)
 
 
-def widens_again(hole: Hole) -> bool:
-    """Return whether a hole is wider below a narrower length: that part is cut from its far end."""
+def from_both_ends(hole: Hole, reaches: Reaches) -> bool:
+    """Return whether a through hole is cut from both ends: too deep from one, or wider below a narrower length."""
+    if not hole.through:
+        return False
+    reach = reaches.hole(hole.diameter_mm)
+    too_deep = hole.depth_mm is not None and hole.depth_mm > reach >= hole.depth_mm / 2.0
+    return too_deep or _widens_again(hole)
+
+
+def _widens_again(hole: Hole) -> bool:
+    """Return whether a hole is wider below a narrower length."""
     narrowest = hole.diameter_mm
     widths = [max(each.diameter_mm, each.end_diameter_mm) for each in hole.segments]
     below = False
     for segment, width in zip(hole.segments, widths, strict=True):
         if below and width > narrowest + SAME_LENGTH_MM:
-            return hole.through
+            return True
         below |= segment.end_diameter_mm <= narrowest + SAME_LENGTH_MM
     return False
 
@@ -186,7 +204,7 @@ def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
     own = same_way(table.directions, np.array(feature.direction, dtype=float))
     if isinstance(feature, Hole):
         far = same_way(table.directions, -np.array(feature.direction, dtype=float))
-        return own | far if feature.through and not widens_again(feature) else own
+        return own | far if feature.through and not from_both_ends(feature, table.reaches) else own
     if isinstance(feature, Groove) and feature.side != "face" and table.turning is not None:
         return parallel(table.directions, table.turning)
     if not isinstance(feature, Pocket | Slot | Step | Boss | Groove):
@@ -205,7 +223,7 @@ def _low_enough(feature: Feature, table: _Table) -> Bools:
     width = getattr(feature, "width_mm", None) if isinstance(feature, Pocket | Slot) else None
     rows = np.isin(table.part.mesh.triangle_face, feature.faces)
     along = table.part.mesh.point_mm[table.part.mesh.triangle[rows].ravel()] @ table.directions.T
-    low: Bools = np.ptp(along, axis=0) <= table.side_reach(width)
+    low: Bools = np.ptp(along, axis=0) <= table.reaches.wall(width)
     return low
 
 

@@ -4,14 +4,13 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from analyzers.data.tolerances import general_deviation_mm
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole, Segment
 from analyzers.model.feature import mm_text
 from analyzers.plan.bench import BORING_BAR, Bench, Making, Operation, at_most, cutter_words, quickest
-from analyzers.settings import Cutter
+from analyzers.settings import Cutter, Shop
 from analyzers.settings.shop import CutterKind
-
-SIZE_SLACK_MM: Final = ((6.0, 0.05), (30.0, 0.1), (float("inf"), 0.15))
-"""Up to which diameter a drill may differ by how much from the hole: half of ISO 2768-1 class m (key ISO2768)."""
+from analyzers.tolerance import SAME_LENGTH_MM
 
 HELIX_RATIO: Final = 0.8
 """An end mill up to this share of the hole winds its way down and round (common practice, no source)."""
@@ -42,18 +41,28 @@ def _deepest_mm(hole: Hole) -> float | None:
 
 
 def size_slack_mm(diameter_mm: float) -> float:
-    """Return by how much a drill may differ from a hole."""
-    return next(slack for up_to, slack in SIZE_SLACK_MM if diameter_mm <= up_to)
+    """Return by how much a drill may differ from a hole: what ISO 2768-1 class m allows a size without a tolerance."""
+    return general_deviation_mm(diameter_mm, "m") or SAME_LENGTH_MM
+
+
+def reach_in_hole_mm(diameter_mm: float, shop: Shop) -> float:
+    """Return how far down the shop's drills and end mills come in a hole; 0 where none makes it."""
+    drills = [each for each in shop.cutters if each.kind == "drill" and _near(each, diameter_mm)]
+    winding = [
+        each for each in shop.cutters if each.kind == "flat" and at_most(each.diameter_mm, HELIX_RATIO * diameter_mm)
+    ]
+    return max((each.reach_mm for each in (*drills, *winding)), default=0.0)
+
+
+def _near(drill: Cutter, diameter_mm: float) -> bool:
+    """Return whether a drill makes a hole of that size."""
+    return abs(drill.diameter_mm - diameter_mm) <= size_slack_mm(diameter_mm)
 
 
 def _bore(hole: Hole, depth: float, bench: Bench) -> Making:
     """Return the drilling of the smallest diameter, and the squaring of its bottom where it is flat or round."""
     spots = _spots(hole, bench)
-    near = [
-        each
-        for each in bench.shelf("drill")
-        if abs(each.diameter_mm - hole.diameter_mm) <= size_slack_mm(hole.diameter_mm)
-    ]
+    near = [each for each in bench.shelf("drill") if _near(each, hole.diameter_mm)]
     drills = [each for each in near if at_most(depth, each.reach_mm)]
     if drills:
         drill = min(drills, key=lambda each: (abs(each.diameter_mm - hole.diameter_mm), each.reach_mm, each.id))
@@ -63,6 +72,9 @@ def _bore(hole: Hole, depth: float, bench: Bench) -> Making:
     milled = _wind(hole, hole.diameter_mm, depth, bench)
     if milled is not None:
         return Making(milled)
+    if hole.through and any(at_most(depth / 2.0, each.reach_mm) for each in near):
+        half = _bore(hole, depth / 2.0, bench)  # from both ends; the directions see to it that both are there
+        return Making((*half.operations, *half.operations))
     if bench.turning is not None:
         return Making((_boring(hole, depth, bench),))
     return Making((), _no_drill(hole, near, depth, bench))
@@ -165,14 +177,18 @@ def _widenings(hole: Hole, bench: Bench) -> Iterator[Making]:
 
 
 def _steps(hole: Hole, bench: Bench) -> Iterator[Making]:
-    """Yield one widening for each wider length of a stepped hole."""
-    below = 0.0
-    for segment in hole.segments:
-        below += segment.depth_mm
-        if segment.shape == "cylinder" and segment.diameter_mm > hole.diameter_mm + size_slack_mm(hole.diameter_mm):
-            yield _widen(hole, segment.diameter_mm, below, bench)
-        elif segment.shape == "cone":
+    """Yield one widening for each wider length of a stepped hole; below the narrowest they are cut from the far end."""
+    lengths = hole.segments
+    if not lengths:
+        return
+    narrowest = min(range(len(lengths)), key=lambda row: min(lengths[row].diameter_mm, lengths[row].end_diameter_mm))
+    for row, segment in enumerate(lengths):
+        way = lengths[: row + 1] if row <= narrowest or not hole.through else lengths[row:]
+        below = sum(each.depth_mm for each in way)
+        if segment.shape == "cone":
             yield _taper(hole, segment, below, bench)
+        elif segment.diameter_mm > hole.diameter_mm + size_slack_mm(hole.diameter_mm):
+            yield _widen(hole, segment.diameter_mm, below, bench)
 
 
 def _widen(hole: Hole, diameter: float, depth: float, bench: Bench) -> Making:

@@ -61,6 +61,14 @@ class Frame:
         """(6, 3) both ways along each axis: +1st, -1st, +2nd, ..."""
         return np.stack([self.axes, -self.axes], axis=1).reshape(6, 3)
 
+    @property
+    def diagonals(self) -> Floats:
+        """(20, 3) the directions half way between two or three of the six, those between two first."""
+        signs = np.array([(i, j, k) for i in (1, 0, -1) for j in (1, 0, -1) for k in (1, 0, -1)], dtype=float)
+        count = np.abs(signs).sum(axis=1)
+        chosen = np.concatenate([signs[count == 2.0], signs[count == 3.0]])
+        return unit(chosen @ self.axes)
+
     def on_box(self, part: Part) -> Bools:
         """Return (F,) True for flat faces that lie on the box: what a blank squared to size already has."""
         flat = part.face_surface == Surface.PLANE

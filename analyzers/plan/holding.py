@@ -9,6 +9,7 @@ from analyzers.model.arrays import Floats
 from analyzers.model.part import Part, Surface
 from analyzers.model.report import Facts
 from analyzers.plan.frame import across, parallel, same_way
+from analyzers.plan.stock import Blank
 from analyzers.settings import Shop
 
 HeldBy = Literal["vise", "chuck", "fixture"]
@@ -31,12 +32,13 @@ class Hold:
     why: str
 
 
-def hold(facts: Facts, direction: Floats, shop: Shop) -> Hold:
+def hold(facts: Facts, direction: Floats, shop: Shop, blank: Blank | None = None) -> Hold:
     """Return the best way to hold the part with the spindle along a direction.
 
     A vise needs two flat outer faces that are parallel, look away from each other and stand upright under the
     spindle, with a common contact at least `grip_mm` high and no wider apart than the vise opens. (Two parallel flats
-    or a true cylinder: handbook practice for milling and turning, key MACHDESIGN of the tables.)
+    or a true cylinder: handbook practice for milling and turning, key MACHDESIGN of the tables.) In the first setup,
+    where `blank` is given, the uncut blank will do.
     """
     flats = _vise(facts, direction, shop)
     if flats is not None:
@@ -44,13 +46,22 @@ def hold(facts: Facts, direction: Floats, shop: Shop) -> Hold:
     round_face = _chuck(facts, direction, shop)
     if round_face is not None:
         return round_face
-    return Hold(
-        by="fixture",
-        faces=(),
-        width_mm=None,
-        height_mm=None,
-        why=f"no two parallel outer faces with {shop.grip_mm:g} mm of grip: soft jaws or a fixture",
-    )
+    if blank is not None:
+        on = _on_blank(blank, shop)
+        if on is not None:
+            return on
+    why = f"no two parallel outer faces with {shop.grip_mm:g} mm of grip: clamps, soft jaws or a fixture"
+    return Hold(by="fixture", faces=(), width_mm=None, height_mm=None, why=why)
+
+
+def _on_blank(blank: Blank, shop: Shop) -> Hold | None:
+    """Return how the uncut blank is held, before the first cut; None where it is too wide for the vise."""
+    if blank.form == "round_bar":
+        return Hold(by="chuck", faces=(), width_mm=None, height_mm=None, why="chuck on the bar")
+    width = sorted(blank.size_mm)[1]
+    if width > shop.vise_opening_mm:
+        return None
+    return Hold(by="vise", faces=(), width_mm=width, height_mm=None, why="vise on the blank's own sides")
 
 
 def _vise(facts: Facts, direction: Floats, shop: Shop) -> Hold | None:

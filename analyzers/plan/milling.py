@@ -69,7 +69,7 @@ def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> C
     """Return the cavity as seen from a direction; None where it has no measured depth."""
     own = abs(float(direction @ np.array(feature.direction))) > 0.5
     depth = feature.depth_mm if own else bench.extent_mm(feature.faces, direction)
-    if depth is None or feature.width_mm is None or depth <= 0.0:
+    if depth is None or depth <= 0.0 or feature.width_mm is None or feature.width_mm <= SAME_LENGTH_MM:
         return None
     length = getattr(feature, "length_mm", None) or _length_mm(feature.faces, bench) or feature.width_mm
     plan = length * feature.width_mm

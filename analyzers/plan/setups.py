@@ -14,6 +14,7 @@ from analyzers.model.report import Facts
 from analyzers.plan.directions import Coverage
 from analyzers.plan.frame import ACROSS_SIN, across, direction_name, parallel, same_way
 from analyzers.plan.holding import Hold, hold
+from analyzers.plan.stock import Blank
 from analyzers.settings import Machine, Shop
 
 WORDS: Final[dict[FaceClass, tuple[str, str]]] = {
@@ -122,14 +123,14 @@ def _joins(approach: Approach, group: list[Approach], machine: Machine) -> bool:
 
 
 def build_setups(
-    facts: Facts, groups: list[list[Approach]], machines: list[Machine], shop: Shop
+    facts: Facts, groups: list[list[Approach]], machines: list[Machine], shop: Shop, blank: Blank
 ) -> tuple[tuple[Setup, ...], tuple[Hold, ...]]:
     """Return the setups and how the part is held in each."""
     setups, holds = [], []
     first = groups[0][0].direction
     for number, (group, machine) in enumerate(zip(groups, machines, strict=True), start=1):
         direction = group[0].direction
-        held = hold(facts, direction, shop)
+        held = hold(facts, direction, shop, blank if number == 1 else None)
         setups.append(
             Setup(
                 id=f"S{number}",

@@ -1,0 +1,88 @@
+"""What a plan rests on whatever the machine: main directions, blank, directions to cut from; on a lathe or a mill."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analyzers.model.arrays import Floats
+from analyzers.model.report import Facts
+from analyzers.plan.bench import at_most
+from analyzers.plan.choice import choose
+from analyzers.plan.directions import Coverage, Reaches, cover
+from analyzers.plan.drilling import reach_in_hole_mm
+from analyzers.plan.frame import Frame, frame_of
+from analyzers.plan.setups import Approach, approaches
+from analyzers.plan.stock import Blank, blank_for
+from analyzers.settings import Machine, Settings, Shop
+
+TURNED: Final = ("turned", "mill_turned")
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What does not depend on which machine it is, only on its kind."""
+
+    frame: Frame
+    coverage: Coverage
+    approaches: tuple[Approach, ...]
+    blank: Blank
+    turning: Floats | None  # (3,) axis where it goes into a lathe
+    loose_mm2: float  # outer faces that are neither on the blank's box nor part of a feature
+    machines: tuple[Machine, ...]  # of the right kind, smallest room first
+
+    def takers(self) -> tuple[Machine, ...]:
+        """Return the machines whose travels take the blank, laid as it fits best."""
+        return tuple(each for each in self.machines if takes(each, self.blank))
+
+
+def takes(machine: Machine, blank: Blank) -> bool:
+    """Return whether a machine's travels take a blank."""
+    lengths = zip(sorted(blank.size_mm), sorted(machine.travel_mm), strict=True)
+    return all(at_most(length, travel) for length, travel in lengths)
+
+
+def layout_for(facts: Facts, settings: Settings) -> Layout:
+    """Return the layout on a lathe for a turned body, on a mill for others and where no lathe of the shop takes it."""
+    axis = facts.made_by.axis if facts.made_by.process in TURNED else None
+    if axis is not None:
+        on_lathe = _layout(facts, settings, np.array(axis, dtype=float), ("lathe", "mill_turn"))
+        if on_lathe.takers():
+            return on_lathe
+    on_mill = _layout(facts, settings, None, ("mill", "mill_turn"))
+    if axis is not None and on_lathe.machines and not on_mill.takers():
+        return on_lathe
+    return on_mill
+
+
+def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tuple[str, ...]) -> Layout:
+    """Return the layout for machines of some kinds; for all machines where the shop has none of them."""
+    shop, part = settings.shop, facts.part
+    frame = frame_of(part, facts.made_by.axis if turning is not None else None)
+    coverage = cover(facts, frame, reaches_of(shop), turning)
+    order = choose(part, coverage, frame, turning)
+    owned = np.zeros(part.n_faces, dtype=bool)
+    for each in facts.features:
+        owned[list(each.faces)] = True
+    loose = ~owned & ~frame.on_box(part)
+    machines = [each for each in shop.machines if each.kind in kinds]
+    return Layout(
+        frame=frame,
+        coverage=coverage,
+        approaches=approaches(facts, coverage, order, turning),
+        blank=blank_for(part, frame, shop, settings.material, turning),
+        turning=turning,
+        loose_mm2=float(part.face_area_mm2[loose].sum()),
+        machines=tuple(sorted(machines, key=lambda each: (float(np.prod(each.travel_mm)), each.id))),
+    )
+
+
+def reaches_of(shop: Shop) -> Reaches:
+    """Return how far down the shop's cutters come."""
+    flats = [each for each in shop.cutters if each.kind == "flat"]
+
+    def wall_mm(width_mm: float | None) -> float:
+        fitting = [each.reach_mm for each in flats if width_mm is None or at_most(each.diameter_mm, width_mm)]
+        return max(fitting, default=0.0)
+
+    return Reaches(wall=wall_mm, hole=lambda diameter_mm: reach_in_hole_mm(diameter_mm, shop))
