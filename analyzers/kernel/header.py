@@ -1,16 +1,15 @@
 """What the text of a STEP file tells before any geometry is read: is it one, and who wrote it (ISO 10303-21)."""
 
 import hashlib
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from analyzers.errors import UnreadableFile
+from analyzers.kernel.part21 import header_fields
 
 _MAGIC = b"ISO-10303-21;"
 _END = b"END-ISO-10303-21;"
 _HEAD_BYTES = 1 << 16
-_STRING = r"'((?:[^']|'')*)'"
 
 _OTHER_KINDS: tuple[tuple[bytes, str], ...] = (
     (b"\x89PNG", "a PNG picture"),
@@ -58,14 +57,14 @@ def read_header(path: Path) -> Header:
     if b"DATA" not in data or b"#" not in data:
         raise UnreadableFile(f"{path.name}: found a STEP header with no data section; expected a solid model")
     text = head[: head.find(b"ENDSEC")].decode("utf-8", "replace") if b"ENDSEC" in head else ""
-    name_fields = _strings_of(text, "FILE_NAME")
+    fields = header_fields(text, "FILE_NAME")
     return Header(
         sha256=hashlib.sha256(data).hexdigest(),
         size_bytes=len(data),
-        step_schema=_first(_strings_of(text, "FILE_SCHEMA")),
-        name=_first(name_fields),
-        time_stamp=name_fields[1] if len(name_fields) > 1 else None,
-        originating_system=name_fields[-2] if len(name_fields) >= 4 else None,
+        step_schema=_first(header_fields(text, "FILE_SCHEMA"), 0),
+        name=_first(fields, 0),
+        time_stamp=_first(fields, 1),
+        originating_system=_first(fields, 5),
         complete=_END in data[-4096:],
         n_lines=data.count(b"\n"),
     )
@@ -84,11 +83,7 @@ def _kind_of(data: bytes) -> str:
     return "other text" if printable > 0.95 * min(len(data), 1024) else "binary data"
 
 
-def _strings_of(header: str, entity: str) -> list[str]:
-    """Return the quoted strings of one header entity, in order."""
-    match = re.search(entity + r"\s*\((.*?)\)\s*;", header, re.DOTALL)
-    return [each.replace("''", "'").strip() for each in re.findall(_STRING, match.group(1))] if match else []
-
-
-def _first(values: list[str]) -> str | None:
-    return values[0] if values and values[0] else None
+def _first(fields: list[tuple[str, ...]], number: int) -> str | None:
+    """Return the first string of a field; None where it is unset, empty or not there."""
+    strings = fields[number] if number < len(fields) else ()
+    return (strings[0] or None) if strings else None
