@@ -6,6 +6,7 @@ style sheet and the script whose hashes it names, and pictures that are part of 
 
 import base64
 import hashlib
+import zlib
 from functools import cache
 from importlib.resources import files
 
@@ -17,6 +18,7 @@ from analyzers.report import quantity, words
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.page import BodyView, named, page_view
 from analyzers.report.palette import Hatch
+from analyzers.report.solid import viewer_code
 from analyzers.report.text import LONG, clean, plural, visible
 
 _MOST_IDS = 12
@@ -24,23 +26,32 @@ _THIN_SHOWN = 6
 
 
 def to_html(report: Report) -> str:
-    """Return the whole page as text; pictures are drawn from the parts' meshes."""
-    style, script = _asset("style.css"), _asset("script.js")
+    """Return the whole page as text; pictures are drawn from the parts' meshes, and turn where WebGL is to be had."""
+    style, script, viewer = _asset("style.css"), _asset("script.js"), viewer_code() if report.bodies else None
     template = _environment().get_template("page.html.j2")
     return template.render(
-        page=page_view(report),
+        page=page_view(report, with_viewer=viewer is not None),
         cautions=CAUTIONS,
         style=Markup(style),  # noqa: S704  # our own file
         script=Markup(script),  # noqa: S704  # our own file
-        policy=_policy(style, script),
+        viewer=_packed(viewer) if viewer else None,
+        policy=_policy((style,), (script, viewer) if viewer else (script,)),
     )
 
 
-def _policy(style: str, script: str) -> str:
+def _policy(styles: tuple[str, ...], scripts: tuple[str, ...]) -> str:
+    """Return the content security policy: nothing but this code, and pictures that are part of the file."""
+    hashes = [" ".join(f"'sha256-{_sha256(code)}'" for code in each) for each in (styles, scripts)]
     return (
         "default-src 'none'; img-src data:; base-uri 'none'; form-action 'none'; "
-        f"style-src 'sha256-{_sha256(style)}'; script-src 'sha256-{_sha256(script)}'"
+        f"style-src {hashes[0]}; script-src {hashes[1]}"
     )
+
+
+@cache
+def _packed(code: str) -> str:
+    """Return code as base64 of zlib data; the page's script unpacks it, and the policy knows it by its hash."""
+    return base64.b64encode(zlib.compress(code.encode(), 9)).decode("ascii")
 
 
 def _sha256(text: str) -> str:

@@ -15,6 +15,7 @@ from analyzers.report.callouts import GUTTER, Marker, Place, mark
 from analyzers.report.fits import drawn_in
 from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
+from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, clean, plural
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
@@ -44,6 +45,7 @@ class FindingRow:
     rule: str
     compared: Markup | None  # measured against limit
     features: tuple[str, ...]
+    faces: tuple[int, ...]
     quantity: int
     places: tuple[Finding, ...]
 
@@ -102,9 +104,10 @@ class BodyView:
     others: tuple[tables.FeatureRow, ...]
     missing: tuple[Markup, ...]
     health: tuple[str, ...]
+    solid: Markup | None  # what the viewer needs; None = the page has no viewer
 
 
-def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
+def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: bool = False) -> BodyView:
     """Return everything that the page says about one body."""
     findings = tuple(finding_rows(body))
     numbers: dict[str, tuple[int, ...]] = {}
@@ -114,6 +117,7 @@ def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
     facts, triage, part = body.facts, body.triage, body.facts.part
     places = [*_finding_places(body, findings), *_thin_places(body)]
     main = draw(facts, best_corner(facts))
+    markers = tuple(mark(main, places))
     minutes = triage.machining_minutes
     counts = {level: sum(each.level == level for each in body.findings) for level in LEVELS}
     return BodyView(
@@ -129,7 +133,7 @@ def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
         matters=tuple(_matters(body, findings)),
         findings=findings,
         by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
-        main=Figure(main.view.name, main, tuple(mark(main, places)), _alt(body, main.view.name)),
+        main=Figure(main.view.name, main, markers, _alt(body, main.view.name)),
         views=tuple(_views(body)) if with_views else (),
         legend=tuple(_legend(body)),
         holes=tuple(tables.hole_chart(body, numbers, drawn_in(facts, source))),
@@ -138,7 +142,22 @@ def body_view(body: Body, source: Source, with_views: bool = True) -> BodyView:
         others=tuple(tables.others(body, numbers)),
         missing=tuple(_missing(body)),
         health=tuple(_health(body)),
+        solid=_solid(body, main, markers, findings) if with_viewer else None,
     )
+
+
+def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Iterable[FindingRow]) -> Markup:
+    about = [
+        {
+            "number": row.number,
+            "word": row.level_word,
+            "anchor": row.anchor,
+            "faces": row.faces,
+            "features": row.features,
+        }
+        for row in findings
+    ]
+    return Markup(solid_text(body, main.view.out, markers, about))  # noqa: S704  # escaped for a script element
 
 
 def finding_rows(body: Body) -> Iterable[FindingRow]:
@@ -160,6 +179,7 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
             rule=first.rule.replace("_", " "),
             compared=_compared(first),
             features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
+            faces=tuple(dict.fromkeys(face for each in same for face in _faces_of(body, each))),
             quantity=sum(max(1, len(_features_of(each))) for each in same),
             places=tuple(same),
         )
@@ -289,7 +309,7 @@ class PageView:
     source: tuple[tuple[str, str], ...]
 
 
-def page_view(report: Report) -> PageView:
+def page_view(report: Report, with_viewer: bool = False) -> PageView:
     """Return everything that the page says about a file."""
     source = report.source
     with_views = len(report.bodies) <= VIEWS_UP_TO
@@ -298,7 +318,7 @@ def page_view(report: Report) -> PageView:
         report=report,
         title=_title(source) or file_name,
         file_name=file_name,
-        bodies=tuple(body_view(each, source, with_views) for each in report.bodies),
+        bodies=tuple(body_view(each, source, with_views, with_viewer) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),

@@ -7,7 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import ConsoleMessage, Page, sync_playwright
+
+from analyzers.report.solid import viewer_code
 
 CHROMIUM = os.environ.get("PARTSIEVE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
@@ -15,18 +17,36 @@ needs_chromium = pytest.mark.skipif(
     CHROMIUM is None, reason="NO BROWSER: install chromium or name it in PARTSIEVE_CHROMIUM; the page is not tested"
 )
 
+needs_viewer = pytest.mark.skipif(
+    viewer_code() is None, reason="NO VIEWER: install the project or run hatch_build.py; the 3D view is not tested"
+)
+
+
+def _complaint(message: ConsoleMessage) -> bool:
+    """Return whether a message is the page's: the drivers of software rendering comment on their own speed."""
+    return message.type in ("error", "warning") and "GPU stall" not in message.text
+
+
+_SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
 
 @contextmanager
-def opened(path: Path, width: int = 1400, height: int = 900) -> Iterator[tuple[Page, list[str]]]:
-    """Open a page from disk; yield it and the list of what went wrong: console errors, script errors, requests out."""
+def opened(path: Path, width: int = 1400, height: int = 900, webgl: bool = False) -> Iterator[tuple[Page, list[str]]]:
+    """Open a page from disk; yield it and the list of what went wrong: console errors, script errors, requests out.
+
+    With `webgl` the browser draws in software; without it the page gets no 3D context at all.
+    """
     wrong: list[str] = []
     with sync_playwright() as play:
         browser = play.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+            executable_path=CHROMIUM,
+            args=["--no-sandbox", "--disable-background-networking", *(_SOFTWARE if webgl else ["--disable-gpu"])],
         )
         context = browser.new_context(viewport={"width": width, "height": height}, offline=True)
         page = context.new_page()
-        page.on("console", lambda message: wrong.append(message.text) if message.type in ("error", "warning") else None)
+        if not webgl:
+            page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
+        page.on("console", lambda message: wrong.append(message.text) if _complaint(message) else None)
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on(
             "request",

@@ -1,5 +1,6 @@
 import base64
 import hashlib
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -14,7 +15,7 @@ from analyzers.model.source import Problem
 from analyzers.report.as_html import to_html
 from analyzers.report.cautions import CAUTIONS
 from tests.report import _builders as build
-from tests.report._chromium import needs_chromium, opened
+from tests.report._chromium import needs_chromium, needs_viewer, opened
 
 HOSTILE = "\"'><script>alert(1)</script><img src=x onerror=alert(2)>{{7*7}}\u202egnp"
 TIMED_OUT = Problem("measure", "Stopped after 60 seconds.", None)
@@ -108,7 +109,9 @@ def test_nothing_from_outside_becomes_markup() -> None:
     """Names, messages and settings that carry tags, quotes, template code or direction marks show as text."""
     html = to_html(hostile())
     tags = parsed(html)
-    assert [tag for tag, _ in tags.tags].count("script") == 1
+    own = {None, "application/json", "application/octet-stream"}
+    assert {attributes.get("type") for tag, attributes in tags.tags if tag == "script"} <= own
+    assert "alert(1)" in " ".join(tags.words)
     assert not [tag for tag, _ in tags.tags if tag == "img"]
     assert "{{7*7}}" in " ".join(tags.words)
     assert "\u202e" not in html
@@ -217,3 +220,27 @@ def test_questions_copy_as_plain_text(tmp_path: Path) -> None:
         page.wait_for_function("document.querySelector('button.copy').textContent === 'Copied'")
         copied = page.evaluate("navigator.clipboard.readText()")
     assert copied == "1. Is the 12 mm hole for a dowel pin? The model gives no tolerance."
+
+
+@needs_chromium
+@needs_viewer
+def test_without_webgl_the_pictures_stay(tmp_path: Path) -> None:
+    """Where no 3D context is to be had, the picture with its markers is shown and no dead button."""
+    file = tmp_path / "report.html"
+    file.write_text(to_html(build.with_many_features()), encoding="utf-8")
+    with opened(file) as (page, wrong):
+        page.wait_for_selector("html.pictures-only")
+        assert page.locator("figure.view > svg").first.is_visible()
+        assert page.locator("button.show:visible").count() == 0
+        assert wrong == []
+
+
+@needs_viewer
+def test_what_the_viewer_reads_cannot_end_its_element() -> None:
+    """Names that close a script element stay inside the JSON text."""
+    html = to_html(hostile())
+    scripts = [attributes for tag, attributes in parsed(html).tags if tag == "script"]
+    assert [each.get("type") for each in scripts] == ["application/json", "application/octet-stream", None]
+    text = html.split('id="B1-solid">')[1].split("</script>")[0]
+    assert "<" not in text
+    assert json.loads(text)["id"] == "B1"

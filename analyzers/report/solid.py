@@ -1,0 +1,101 @@
+"""What the page's viewer knows about one body: mesh, faces, features, findings and places, as one JSON text."""
+
+import base64
+import json
+import math
+from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from analyzers.model.arrays import Vec
+from analyzers.model.facegraph import smooth_edges
+from analyzers.model.feature import Feature
+from analyzers.model.part import Surface
+from analyzers.model.report import Body
+from analyzers.report import quantity
+from analyzers.report.callouts import Marker
+from analyzers.report.mesh_bytes import pack
+from analyzers.report.palette import LOOKS
+from analyzers.report.text import clean
+from analyzers.report.words import KIND
+
+_LEFT_OUT = {"segments"}
+
+
+@cache
+def viewer_code() -> str | None:
+    """Return the viewer's script; None where it was not built (then the page keeps its pictures)."""
+    built = files("analyzers.report") / "viewer" / "dist" / "viewer.js"
+    return built.read_text(encoding="utf-8") if built.is_file() else None
+
+
+def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Iterable[dict[str, Any]]) -> str:
+    """Return the JSON text; safe inside an HTML script element, whatever the names in it.
+
+    Parameters
+    ----------
+    view : direction to the eye of the page's picture, with which the viewer starts
+    markers : those of the picture
+    findings : number, word, anchor, faces, features of each finding of the page
+    """
+    part, facts = body.facts.part, body.facts
+    classes = list(LOOKS)
+    pairs = part.edge_faces[smooth_edges(part)]
+    setup_of = {feature: setup.id for setup in body.plan.setups for feature in setup.features}
+    cutters: dict[str, list[str]] = {}
+    for tool in body.plan.tools:
+        for feature in tool.features:
+            cutters.setdefault(feature, []).append(clean(tool.cutter))
+    content = {
+        "id": body.id,
+        "view": view,
+        "mesh": base64.b64encode(pack(part.mesh, part.n_faces)).decode("ascii"),
+        "smooth": [int(face) for pair in pairs for face in sorted(pair)],
+        "classes": [{"word": look.word, "colour": look.hex} for look in LOOKS.values()],
+        "faceClass": [classes.index(each) for each in facts.face_class],
+        "surfaces": [Surface(int(each)).name.lower() for each in part.face_surface],
+        "radii": [round(each, 4) if math.isfinite(each) else None for each in part.face_radius_mm.tolist()],
+        "features": [_feature(each, setup_of.get(each.id), cutters.get(each.id, [])) for each in facts.features],
+        "findings": list(findings),
+        "marks": [
+            {
+                "label": each.place.label,
+                "shape": each.place.shape,
+                "title": clean(each.place.title, 200),
+                "faces": each.place.faces,
+                "point": each.place.point_mm,
+            }
+            for each in markers
+            if each.place.point_mm is not None
+        ],
+    }
+    text = json.dumps(content, ensure_ascii=True, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _feature(feature: Feature, setup: str | None, cutters: list[str]) -> dict[str, Any]:
+    callout = feature.callout()
+    return {
+        "id": feature.id,
+        "kind": KIND[feature.kind],
+        "faces": feature.faces,
+        "callout": [callout, quantity.inch_callout(callout)],
+        "numbers": list(_numbers(feature)),
+        "setup": setup,
+        "cutters": list(dict.fromkeys(cutters)),
+    }
+
+
+def _numbers(feature: Feature) -> Iterable[tuple[str, tuple[str, str]]]:
+    """Yield each of the feature's own numbers in words: name, and value in both units."""
+    for name, value in feature.dimensions().items():
+        if name in _LEFT_OUT or isinstance(value, bool) or not isinstance(value, float):
+            continue
+        if name.endswith("_mm"):
+            mm, inch = f"{quantity.mm_number(value)} mm", f"{quantity.inch_number(value)} in"
+            yield name.removesuffix("_mm").replace("_", " "), (mm, inch)
+        elif name.endswith("_deg") and value:
+            yield name.removesuffix("_deg").replace("_", " "), (f"{value:.4g}°", f"{value:.4g}°")
+        elif name.endswith("_ratio"):
+            yield name.replace("_", " "), (f"{value:.2f}", f"{value:.2f}")

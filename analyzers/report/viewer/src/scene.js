@@ -1,0 +1,122 @@
+// The body as three.js objects: faces that can be coloured one by one, lines, a section, marked faces.
+import {
+  AmbientLight, BackSide, BufferAttribute, BufferGeometry, Color, DirectionalLight, FrontSide, Group, LineBasicMaterial,
+  LineSegments, Mesh, MeshBasicMaterial, MeshLambertMaterial, Plane, Scene, Vector3,
+} from "three";
+import { edgeLines } from "./data.js";
+
+const MARKED = new Color("#ff5fa2");
+const CUT = "#7b8794";
+
+export class Solid {
+  constructor(body) {
+    this.body = body;
+    const { mesh } = body;
+    this.geometry = new BufferGeometry();
+    this.geometry.setAttribute("position", new BufferAttribute(mesh.position, 3));
+    this.geometry.setAttribute("normal", new BufferAttribute(mesh.normal, 3));
+    this.geometry.setAttribute("color", new BufferAttribute(new Float32Array(mesh.position.length), 3));
+    this.geometry.setIndex(new BufferAttribute(mesh.index, 1));
+    this.geometry.computeBoundingBox();
+    this.centre = this.geometry.boundingBox.getCenter(new Vector3());
+    this.radius = this.geometry.boundingBox.getSize(new Vector3()).length() / 2 || 1;
+    this.section = new Plane(new Vector3(1, 0, 0), 0);
+    this.scene = new Scene();
+    this.faces = new Mesh(
+      this.geometry,
+      new MeshLambertMaterial({ vertexColors: true, side: FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 2 }),
+    );
+    // where a section opens the solid one sees the inside of its skin: drawn flat, it reads as the cut
+    this.inside = new Mesh(this.geometry, new MeshBasicMaterial({ color: CUT, side: BackSide }));
+    this.scene.add(this.faces, this.inside, this.lines(mesh));
+    this.lamp = new Group();
+    const key = new DirectionalLight("#ffffff", 1.5);
+    key.position.set(-0.45, 0.7, 0.6);
+    const fill = new DirectionalLight("#ffffff", 0.4);
+    fill.position.set(0.85, 0.1, 0.45);
+    this.lamp.add(key, key.target, fill, fill.target);
+    this.scene.add(new AmbientLight("#ffffff", 1.9), this.lamp);
+    this.paint((face) => body.classes[body.faceClass[face]].colour);
+  }
+
+  lines(mesh) {
+    const group = new Group();
+    const { sharp, smooth } = edgeLines(mesh, this.body.smooth);
+    for (const [points, opacity] of [[sharp, 0.9], [smooth, 0.25]]) {
+      const geometry = new BufferGeometry();
+      geometry.setAttribute("position", new BufferAttribute(new Float32Array(points), 3));
+      group.add(new LineSegments(geometry, new LineBasicMaterial({ color: "#1b222c", transparent: true, opacity })));
+    }
+    return group;
+  }
+
+  /** Colour every face by a function of its index that returns a colour text. */
+  paint(colourOf) {
+    this.colourOf = colourOf;
+    this.marked = new Set();
+    for (let face = 0; face < this.body.mesh.faces; face++) this.tint(face, new Color(colourOf(face)));
+    this.geometry.attributes.color.needsUpdate = true;
+  }
+
+  /** Mark these faces and no others. */
+  mark(faces) {
+    for (const face of this.marked) this.tint(face, new Color(this.colourOf(face)));
+    this.marked = new Set(faces);
+    for (const face of this.marked) this.tint(face, MARKED);
+    this.geometry.attributes.color.needsUpdate = true;
+  }
+
+  tint(face, colour) {
+    const { start, index } = this.body.mesh;
+    const target = this.geometry.attributes.color.array;
+    for (let corner = start[face] * 3; corner < start[face + 1] * 3; corner++) colour.toArray(target, index[corner] * 3);
+  }
+
+  /** Return the face a triangle belongs to. */
+  faceOf(triangle) {
+    const { start } = this.body.mesh;
+    let [low, high] = [0, start.length - 1];
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (start[middle] <= triangle) low = middle;
+      else high = middle;
+    }
+    return low;
+  }
+
+  /** Return the box around some faces. */
+  place(faces) {
+    const points = [];
+    const { start, index, position } = this.body.mesh;
+    for (const face of faces) {
+      for (let corner = start[face] * 3; corner < start[face + 1] * 3; corner++) {
+        points.push(new Vector3().fromArray(position, index[corner] * 3));
+      }
+    }
+    const box = this.geometry.boundingBox.clone();
+    return points.length ? box.setFromPoints(points) : box;
+  }
+
+  /** Cut the body open along an axis ("x", "y", "z") at a share of its length; null = whole again. */
+  cut(axis, share, flip) {
+    const objects = [this.faces, this.inside, ...this.scene.children.flatMap((child) => (child.isGroup ? child.children : []))];
+    const on = axis !== null;
+    if (on) {
+      const { min, max } = this.geometry.boundingBox;
+      const at = min[axis] + (max[axis] - min[axis]) * share;
+      this.section.normal.set(0, 0, 0)[axis] = flip ? 1 : -1;
+      this.section.constant = flip ? -at : at;
+    }
+    for (const each of objects) {
+      if (each.material) each.material.clippingPlanes = on ? [this.section] : null;
+    }
+  }
+
+  /** Free what the graphics card holds. */
+  dispose() {
+    this.scene.traverse((each) => {
+      each.geometry?.dispose();
+      each.material?.dispose();
+    });
+  }
+}

@@ -1,0 +1,198 @@
+// One canvas with a camera that can be turned: draws only when something has changed.
+import { OrthographicCamera, Raycaster, Vector2, Vector3, WebGLRenderer } from "three";
+import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
+import { Solid } from "./scene.js";
+import { bestSight } from "./sight.js";
+
+export const VIEWS = {
+  Front: [0, -1, 0], Back: [0, 1, 0], Left: [-1, 0, 0], Right: [1, 0, 0], Top: [0, 0, 1], Bottom: [0, 0, -1], Corner: [1, -1, 1],
+};
+const CLOSE = 1.15;
+const FLIGHT_MS = 350;
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+
+export class Stage {
+  constructor(frame, body, changed) {
+    this.frame = frame;
+    this.solid = new Solid(body);
+    this.changed = changed;
+    this.renderer = new WebGLRenderer({ antialias: true, alpha: true });
+    this.renderer.localClippingEnabled = true;
+    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.canvas = this.renderer.domElement;
+    this.canvas.tabIndex = 0;
+    this.canvas.setAttribute("role", "application");
+    this.canvas.setAttribute("aria-label", "The part in 3D. Arrow keys turn it, plus and minus zoom, F fits, digits 1 to 7 choose a view.");
+    frame.prepend(this.canvas);
+    const { radius, centre } = this.solid;
+    this.camera = new OrthographicCamera(-1, 1, 1, -1, -radius * 20, radius * 20);
+    this.controls = new OrbitControls(this.camera, this.canvas);
+    this.controls.target.copy(centre);
+    this.controls.addEventListener("change", () => this.draw());
+    this.camera.up.set(0, 0, 1);
+    this.look(new Vector3(...body.view), centre, this.whole(new Vector3(...body.view)), true);
+    new ResizeObserver(() => this.resize()).observe(frame);
+    this.canvas.addEventListener("keydown", (event) => this.key(event));
+    this.resize();
+  }
+
+  resize() {
+    const { clientWidth: width, clientHeight: height } = this.frame;
+    if (!width || !height) return;
+    this.renderer.setSize(width, height, false);
+    this.aspect = width / height;
+    this.frustum();
+    this.draw();
+  }
+
+  frustum() {
+    const half = this.reach;
+    const aspect = this.aspect || 4 / 3;
+    this.camera.left = -half * Math.max(aspect, 1);
+    this.camera.right = half * Math.max(aspect, 1);
+    this.camera.top = half * Math.max(1, 1 / aspect);
+    this.camera.bottom = -half * Math.max(1, 1 / aspect);
+    this.camera.updateProjectionMatrix();
+  }
+
+  draw() {
+    if (this.drawing) return;
+    this.drawing = true;
+    requestAnimationFrame(() => {
+      this.drawing = false;
+      this.camera.updateMatrixWorld();
+      this.solid.lamp.quaternion.copy(this.camera.quaternion);
+      this.renderer.setClearColor("#000000", 0);
+      this.renderer.render(this.solid.scene, this.camera);
+      this.changed();
+    });
+  }
+
+  /** Look at a point from a direction, showing `reach` mm on each side of it. */
+  look(direction, middle, reach, atOnce = calm.matches) {
+    const towards = direction.clone().normalize();
+    // straight from above the controls have no sense of up: lean by a hair
+    if (Math.abs(towards.z) > 0.9999) towards.set(0, -1e-4, Math.sign(towards.z)).normalize();
+    const from = { direction: this.direction(), middle: this.controls.target.clone(), reach: (this.reach || reach) / (this.camera.zoom || 1) };
+    const set = (share) => {
+      const way = from.direction.clone().lerp(towards, share);
+      if (way.length() < 1e-3) way.copy(towards);
+      this.controls.target.lerpVectors(from.middle, middle, share);
+      this.camera.position.copy(this.controls.target).addScaledVector(way.normalize(), this.solid.radius * 4);
+      this.reach = from.reach * (reach / from.reach) ** share;
+      this.camera.zoom = 1;
+      this.frustum();
+      this.controls.update();
+      this.draw();
+    };
+    this.flight = {};
+    if (atOnce) return set(1);
+    const [mine, begin] = [this.flight, performance.now()];
+    const step = (now) => {
+      if (mine !== this.flight) return;
+      const share = Math.min(1, (now - begin) / FLIGHT_MS);
+      set(share * share * (3 - 2 * share));
+      if (share < 1) requestAnimationFrame(step);
+    };
+    return requestAnimationFrame(step);
+  }
+
+  /** Return the reach that shows the whole part from a direction. */
+  whole(direction) {
+    const eye = direction.clone().normalize();
+    const right = new Vector3(0, 0, 1).cross(eye);
+    if (right.length() < 1e-3) right.set(1, 0, 0);
+    right.normalize();
+    const up = eye.clone().cross(right);
+    const { min, max } = this.solid.geometry.boundingBox;
+    const half = max.clone().sub(min).multiplyScalar(0.5);
+    const extent = (axis) => Math.abs(axis.x * half.x) + Math.abs(axis.y * half.y) + Math.abs(axis.z * half.z);
+    const aspect = this.frame.clientWidth / this.frame.clientHeight || 4 / 3;
+    const fit = aspect > 1 ? Math.max(extent(up), extent(right) / aspect) : Math.max(extent(right), extent(up) * aspect);
+    return (fit || this.solid.radius) * CLOSE;
+  }
+
+  direction() {
+    const way = this.camera.position.clone().sub(this.controls.target);
+    return way.length() ? way.normalize() : new Vector3(...this.solid.body.view).normalize();
+  }
+
+  fit() {
+    this.look(this.direction(), this.solid.centre, this.whole(this.direction()));
+  }
+
+  view(name) {
+    const direction = new Vector3(...VIEWS[name]);
+    this.look(direction, this.solid.centre, this.whole(direction));
+  }
+
+  /** Mark faces and bring the camera to where they are seen best. */
+  show(faces) {
+    this.solid.mark(faces);
+    if (!faces.length) return this.draw();
+    const box = this.solid.place(faces);
+    const size = box.getSize(new Vector3()).length();
+    const reach = Math.min(this.solid.radius * CLOSE, Math.max(size * 1.2, this.solid.radius * 0.45));
+    const direction = bestSight(this.renderer, this.solid, faces, this.direction());
+    return this.look(direction, box.getCenter(new Vector3()), reach);
+  }
+
+  /** Return what lies under a place of the window: {face, point}, or null. */
+  under(clientX, clientY) {
+    const box = this.canvas.getBoundingClientRect();
+    const at = new Vector2(((clientX - box.left) / box.width) * 2 - 1, 1 - ((clientY - box.top) / box.height) * 2);
+    const ray = new Raycaster();
+    ray.setFromCamera(at, this.camera);
+    const planes = this.solid.faces.material.clippingPlanes;
+    const hit = ray
+      .intersectObject(this.solid.faces, false)
+      .find((each) => !planes?.length || planes[0].distanceToPoint(each.point) >= 0);
+    return hit ? { face: this.solid.faceOf(hit.faceIndex), point: hit.point } : null;
+  }
+
+  /** Return where a point of the part is on the canvas, in pixels, and whether something lies in front of it. */
+  place(point) {
+    const seen = point.clone().project(this.camera);
+    const [x, y] = [((seen.x + 1) / 2) * this.canvas.clientWidth, ((1 - seen.y) / 2) * this.canvas.clientHeight];
+    const eye = this.direction();
+    const ray = new Raycaster(point.clone().addScaledVector(eye, this.solid.radius * 4), eye.clone().negate());
+    const [hit] = ray.intersectObject(this.solid.faces, false);
+    return { x, y, hidden: Boolean(hit) && hit.distance < this.solid.radius * (4 - 0.01) };
+  }
+
+  key(event) {
+    const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    const names = Object.keys(VIEWS);
+    if (turn) this.turn(...turn.map((each) => (each * Math.PI) / 12));
+    else if (event.key === "+" || event.key === "=") this.zoom(1.25);
+    else if (event.key === "-") this.zoom(0.8);
+    else if (event.key.toLowerCase() === "f") this.fit();
+    else if (names[Number(event.key) - 1]) this.view(names[Number(event.key) - 1]);
+    else return;
+    event.preventDefault();
+  }
+
+  turn(around, over) {
+    const way = this.direction();
+    const height = Math.asin(Math.max(-1, Math.min(1, way.z)));
+    const angle = Math.atan2(way.y, way.x) + around;
+    const tilt = Math.max(-1.5, Math.min(1.5, height + over));
+    const next = new Vector3(Math.cos(angle) * Math.cos(tilt), Math.sin(angle) * Math.cos(tilt), Math.sin(tilt));
+    this.look(next, this.controls.target.clone(), this.reach / this.camera.zoom, true);
+  }
+
+  zoom(factor) {
+    this.camera.zoom *= factor;
+    this.camera.updateProjectionMatrix();
+    this.controls.update();
+    this.draw();
+  }
+
+  dispose() {
+    this.controls.dispose();
+    this.solid.dispose();
+    this.renderer.dispose();
+    this.renderer.forceContextLoss();
+    this.canvas.remove();
+  }
+}

@@ -1,0 +1,196 @@
+// The viewer of one body: the stage, its tools, and its ties to the rows of the page.
+import { BufferAttribute, BufferGeometry, Line, LineBasicMaterial, Vector3 } from "three";
+import { both, element, length } from "./page.js";
+import { Stage, VIEWS } from "./stage.js";
+
+const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
+const NEITHER = "#dfe3e8";
+const CLICK_PX = 4;
+
+export class Viewer {
+  constructor(figure, body) {
+    this.figure = figure;
+    this.body = body;
+    this.legend = figure.parentElement.querySelector(".legend");
+    this.ownLegend = this.legend ? Array.from(this.legend.children) : [];
+    this.frame = element("div", { class: "stage" });
+    this.labels = element("div", { class: "labels" });
+    this.says = element("div", { class: "says", "aria-live": "polite" }, "Click a face, a row or a finding.");
+    this.frame.append(this.labels);
+    figure.prepend(this.frame);
+    this.stage = new Stage(this.frame, body, () => this.placeLabels());
+    this.tools = this.makeTools();
+    figure.append(this.tools, this.says);
+    this.makeLabels();
+    let down = null;
+    this.stage.canvas.addEventListener("pointerdown", (event) => (down = event));
+    this.stage.canvas.addEventListener("pointerup", (event) => {
+      if (down && Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) < CLICK_PX) this.pick(event);
+    });
+    figure.classList.add("live");
+    this.stage.resize();
+  }
+
+  makeTools() {
+    const views = Object.keys(VIEWS).map((name) => element("button", { type: "button", onclick: () => this.stage.view(name) }, name));
+    const colour = element("select", { onchange: () => this.colourBy(colour.value) });
+    for (const [value, words] of [["class", "kind of face"], ["setup", "setup"], ["cutter", "cutter"]]) {
+      colour.append(element("option", { value }, words));
+    }
+    const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => element("option", { value }, value === "off" ? "whole" : `cut ${value}`)));
+    const share = element("input", { type: "range", min: "0", max: "1", step: "0.005", value: "0.5", "aria-label": "Place of the cut", disabled: true });
+    const flip = element("button", { type: "button", "aria-pressed": "false", disabled: true }, "Other side");
+    const cut = () => {
+      share.disabled = flip.disabled = axis.value === "off";
+      this.stage.solid.cut(axis.value === "off" ? null : axis.value, Number(share.value), flip.getAttribute("aria-pressed") === "true");
+      this.stage.draw();
+    };
+    axis.addEventListener("change", cut);
+    share.addEventListener("input", cut);
+    flip.addEventListener("click", () => {
+      flip.setAttribute("aria-pressed", String(flip.getAttribute("aria-pressed") !== "true"));
+      cut();
+    });
+    this.ruler = element("button", { type: "button", "aria-pressed": "false", onclick: () => this.measure(this.ruler.getAttribute("aria-pressed") !== "true") }, "Measure");
+    return element(
+      "div",
+      { class: "tools" },
+      element("span", { class: "group" }, ...views, element("button", { type: "button", onclick: () => this.stage.fit() }, "Fit")),
+      element("label", { class: "group" }, "Colour by ", colour),
+      element("span", { class: "group" }, element("label", {}, "Section ", axis), share, flip),
+      this.ruler,
+    );
+  }
+
+  colourBy(what) {
+    const { body } = this;
+    const byFace = new Map();
+    const names = [];
+    if (what !== "class") {
+      for (const feature of body.features) {
+        const name = what === "setup" ? feature.setup : feature.cutters[0];
+        if (!name) continue;
+        if (!names.includes(name)) names.push(name);
+        for (const face of feature.faces) byFace.set(face, names.indexOf(name));
+      }
+    }
+    const marked = [...this.stage.solid.marked];
+    this.stage.solid.paint((face) => {
+      if (what === "class") return body.classes[body.faceClass[face]].colour;
+      const at = byFace.get(face);
+      return at === undefined ? NEITHER : SERIES[at % SERIES.length];
+    });
+    this.stage.solid.mark(marked);
+    this.legend?.replaceChildren(...(what === "class" ? this.ownLegend : [...names.map((name, at) => swatch(SERIES[at % SERIES.length], name)), swatch(NEITHER, "none of these")]));
+    this.stage.draw();
+  }
+
+  makeLabels() {
+    for (const mark of this.body.marks) {
+      const label = element("button", { type: "button", class: `pin ${mark.shape}`, title: mark.title, onclick: () => this.showMark(mark) }, mark.label);
+      this.labels.append(label);
+      mark.element = label;
+      mark.at = new Vector3(...mark.point);
+    }
+  }
+
+  placeLabels() {
+    for (const mark of this.body.marks) {
+      const { x, y, hidden } = this.stage.place(mark.at);
+      mark.element.style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
+      mark.element.classList.toggle("behind", hidden);
+    }
+  }
+
+  showMark(mark) {
+    this.show(mark.faces, [mark.title]);
+  }
+
+  /** Mark faces, go there and say what they are. */
+  show(faces, words) {
+    this.stage.show(faces);
+    this.figure.dataset.marked = faces.join(" ");
+    this.say(...words);
+  }
+
+  say(...words) {
+    this.says.replaceChildren(...words);
+  }
+
+  pick(event) {
+    const hit = this.stage.under(event.clientX, event.clientY);
+    if (this.points) return this.addPoint(hit);
+    if (!hit) {
+      this.stage.solid.mark([]);
+      this.say("Click a face, a row or a finding.");
+      return this.stage.draw();
+    }
+    const feature = this.body.features.find((each) => each.faces.includes(hit.face));
+    const faces = feature ? feature.faces : [hit.face];
+    this.stage.solid.mark(faces);
+    this.stage.draw();
+    this.figure.dataset.picked = hit.face;
+    this.figure.dataset.marked = faces.join(" ");
+    return this.say(...this.describe(hit.face, feature));
+  }
+
+  describe(face, feature) {
+    const { body } = this;
+    const radius = body.radii[face];
+    const parts = [element("b", {}, `Face ${face}`), `: ${body.surfaces[face]}`, ...(radius ? [" R", ...length(radius)] : []), `, ${body.classes[body.faceClass[face]].word}. `];
+    if (feature) {
+      parts.push(element("b", {}, `${feature.kind} ${feature.id}: `), ...both(feature.callout[0], feature.callout[1]));
+      for (const [name, value] of feature.numbers) parts.push(`, ${name} `, ...both(value[0], value[1]));
+      parts.push(feature.setup ? `; setup ${feature.setup}` : "; in no setup");
+      parts.push(feature.cutters.length ? `, made with ${feature.cutters.join(", ")}. ` : ". ");
+    }
+    const about = body.findings.filter((each) => each.faces.includes(face) || (feature && each.features.includes(feature.id)));
+    for (const each of about) parts.push(" ", element("a", { href: `#${each.anchor}` }, `${each.word} ${each.number}`));
+    return parts;
+  }
+
+  measure(on) {
+    this.ruler.setAttribute("aria-pressed", String(on));
+    this.points = on ? [] : null;
+    this.line?.removeFromParent();
+    this.line = null;
+    this.say(on ? "Click two places." : "Click a face, a row or a finding.");
+    this.stage.draw();
+  }
+
+  addPoint(hit) {
+    if (!hit) return;
+    if (this.points.length === 2) this.measure(true);
+    this.points.push(hit.point);
+    if (this.points.length < 2) return this.say("Click the second place.");
+    const [a, b] = this.points;
+    const geometry = new BufferGeometry();
+    geometry.setAttribute("position", new BufferAttribute(new Float32Array([...a, ...b]), 3));
+    this.line = new Line(geometry, new LineBasicMaterial({ color: "#c2185b", depthTest: false }));
+    this.stage.solid.scene.add(this.line);
+    const away = b.clone().sub(a);
+    this.say(element("b", {}, ...length(away.length())), " apart; along x ", ...length(Math.abs(away.x)), ", y ", ...length(Math.abs(away.y)), ", z ", ...length(Math.abs(away.z)));
+    return this.stage.draw();
+  }
+
+  dispose() {
+    this.stage.dispose();
+    this.frame.remove();
+    this.tools.remove();
+    this.says.remove();
+    this.legend?.replaceChildren(...this.ownLegend);
+    this.figure.classList.remove("live", "docked");
+  }
+}
+
+function swatch(colour, words) {
+  const item = element("li", {});
+  const box = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  box.setAttribute("width", "26");
+  box.setAttribute("height", "16");
+  const inner = document.createElementNS("http://www.w3.org/2000/svg", "rect");
+  for (const [key, value] of [["width", "26"], ["height", "16"], ["fill", colour], ["class", "frame-filled"]]) inner.setAttribute(key, value);
+  box.append(inner);
+  item.append(box, words);
+  return item;
+}

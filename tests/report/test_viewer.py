@@ -1,0 +1,146 @@
+import io
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Page
+
+from analyzers.report.as_html import to_html
+from tests.report import _builders as build
+from tests.report._chromium import needs_chromium, needs_viewer, opened
+
+pytestmark = [needs_chromium, needs_viewer]
+LIVE_MS = 60_000  # software rendering on a busy machine
+
+
+@pytest.fixture(name="page")
+def _page(open_page: Page) -> Page:
+    """Return the open report as one finds it: at the top, the viewer in its place."""
+    if open_page.locator(".undock").count():
+        open_page.click(".undock")
+    open_page.evaluate("scrollTo(0, 0)")
+    return open_page
+
+
+@pytest.fixture(name="open_page", scope="module")
+def _open_page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+    """Open one report with its viewer running."""
+    file = tmp_path_factory.mktemp("viewer") / "report.html"
+    file.write_text(to_html(build.with_many_features()), encoding="utf-8")
+    with opened(file, webgl=True) as (page, wrong):
+        page.wait_for_selector("figure.live", timeout=LIVE_MS)
+        yield page
+        assert wrong == []
+
+
+def click_middle(page: Page) -> None:
+    """Click near the middle of the canvas, beside the pins that may stand there."""
+    box = page.locator(".stage canvas").bounding_box()
+    assert box
+    page.mouse.click(box["x"] + box["width"] * 0.53, box["y"] + box["height"] * 0.55)
+
+
+def marked(page: Page) -> list[int]:
+    """Return the faces that the viewer says it has marked."""
+    text = page.locator("figure.live").get_attribute("data-marked") or ""
+    return [int(each) for each in text.split()]
+
+
+def pink_share(page: Page) -> float:
+    """Return the share of the canvas that shows the colour of marked faces."""
+    page.wait_for_timeout(1200)  # the flight of the camera
+    page.evaluate("document.querySelector('.labels').hidden = true")
+    image = Image.open(io.BytesIO(page.locator(".stage canvas").screenshot())).convert("RGB")
+    red, green, blue = np.moveaxis(np.asarray(image).astype(int), 2, 0)
+    return float(np.mean((red - green > 60) & (blue - green > 20)))
+
+
+@pytest.mark.parametrize(
+    ("view", "face"), [("Front", 2), ("Back", 3), ("Left", 0), ("Right", 1), ("Top", 5), ("Bottom", 4)]
+)
+def test_pick_names_the_face_that_is_there(page: Page, view: str, face: int) -> None:
+    """From each side a click in the middle finds that side's face, by its index in the B-rep."""
+    page.click(f".tools button:text-is('{view}')")
+    page.wait_for_timeout(900)
+    click_middle(page)
+    assert page.locator("figure.live").get_attribute("data-picked") == str(face)
+    assert f"Face {face}" in page.locator(".says").inner_text()
+
+
+def test_pick_tells_the_feature_and_its_numbers(page: Page) -> None:
+    """The top face belongs to the pocket F5: its callout, setup and finding are named."""
+    page.click(".tools button:text-is('Top')")
+    page.wait_for_timeout(900)
+    click_middle(page)
+    said = page.locator(".says").inner_text()
+    for word in ("closed pocket F5", "30 × 20 ↧12 R4", "corner radius 4 mm", "Error 1"):
+        assert word in said
+
+
+@pytest.mark.parametrize(("number", "faces"), [(1, [5]), (2, [build.HOLE_FACE]), (3, [0])])
+def test_finding_marks_its_faces_and_goes_there(page: Page, number: int, faces: list[int]) -> None:
+    """A click on a finding marks exactly its faces, and they can be seen."""
+    page.click(f"#B1-finding-{number} button.show")
+    assert marked(page) == faces
+    assert pink_share(page) > 0.003
+
+
+def test_hole_row_marks_all_its_holes(page: Page) -> None:
+    """The row of two equal holes marks the faces of both."""
+    page.locator("#B1-holes tr", has_text="⌀12 THRU").locator("button.show").click()
+    assert set(marked(page)) == {build.HOLE_FACE}
+    assert pink_share(page) > 0.003
+
+
+def test_viewer_follows_into_the_corner(page: Page) -> None:
+    """Shown from far down the page, the viewer comes along and leaves when closed."""
+    button = page.locator("#B1-setups button.show").first
+    button.scroll_into_view_if_needed()
+    button.click()
+    box = page.locator(".stage canvas").bounding_box()
+    assert box
+    assert 0 <= box["y"] < 900
+    if page.locator(".undock").count():
+        page.click(".undock")
+    assert page.locator("figure.docked").count() == 0
+
+
+def test_section_opens_the_part(page: Page) -> None:
+    """Cut in the middle and seen from the side that is gone, one looks at the inside."""
+    page.click(".tools button:text-is('Right')")
+    page.wait_for_timeout(900)
+    before = page.locator(".stage canvas").screenshot()
+    page.select_option(".tools select >> nth=1", "x")
+    page.wait_for_timeout(500)
+    after = page.locator(".stage canvas").screenshot()
+    page.select_option(".tools select >> nth=1", "off")
+    assert before != after
+
+
+def test_measure_between_two_places(page: Page) -> None:
+    """From above, two clicks a known number of pixels apart along x are that many millimetres apart."""
+    page.click(".tools button:text-is('Top')")
+    page.wait_for_timeout(900)
+    box = page.locator(".stage canvas").bounding_box()
+    assert box
+    page.click(".tools button:text-is('Measure')")
+    x, y = box["x"] + box["width"] * 0.53, box["y"] + box["height"] * 0.55
+    page.mouse.click(x, y)
+    page.mouse.click(x + 60, y)
+    said = page.locator(".says").inner_text()
+    page.click(".tools button:text-is('Measure')")
+    shown, along_x = (float(said.split(word)[0].split()[-2]) for word in ("apart", ", y"))
+    assert shown == pytest.approx(along_x, abs=0.02)
+    assert 1 < shown < build.SIZE[0]
+
+
+def test_keyboard_turns_the_part(page: Page) -> None:
+    """With the canvas in focus an arrow key turns, and a digit chooses a view."""
+    page.locator(".stage canvas").focus()
+    page.keyboard.press("1")
+    page.wait_for_timeout(900)
+    front = page.locator(".stage canvas").screenshot()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_timeout(400)
+    assert page.locator(".stage canvas").screenshot() != front
