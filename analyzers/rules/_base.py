@@ -17,7 +17,7 @@ How far a rule may go depends on where its limit comes from: see `_limits`.
 """
 
 import logging
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from importlib import import_module
 from types import ModuleType
@@ -26,7 +26,7 @@ from typing import TypeVar, cast
 from analyzers.data.hole_catalogue import standard_holes
 from analyzers.errors import SettingsError
 from analyzers.model.feature import Feature
-from analyzers.model.finding import LEVELS, Finding
+from analyzers.model.finding import LEVELS, Finding, Level
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Problem, Source
@@ -49,7 +49,7 @@ __all__ = [
     "rule_names",
 ]
 
-MOST_PER_RULE = 4
+MOST_PER_RULE: Mapping[Level, int] = {"error": 4, "warning": 3, "note": 2}
 SECTIONS = ("What", "Why", "Instead")
 
 _log = logging.getLogger(__name__)
@@ -135,13 +135,13 @@ def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
             limits = load_limits(rule, overrides, said_by=f"shop {shop.name}")
             giving_way |= {rule} if limits.gives_way else set()
             check = cast(Check, _module(rule).check)
-            found += _fold(list(check(case, limits)), limits)
+            found += check(case, limits)
         except MemoryError:  # the sandbox must be able to say so
             raise
         except Exception as error:  # noqa: BLE001 - a rule that fails costs itself, not the report
             _log.exception("rule %s failed", rule)
             problems.append(Problem(stage="judge", message=f"The rule {rule} failed: {type(error).__name__}: {error}"))
-    return _tell_apart(_in_order(_give_way(found, giving_way))), tuple(problems)
+    return _tell_apart(_in_order(_fold(_give_way(found, giving_way)))), tuple(problems)
 
 
 def _module(rule: str) -> ModuleType:
@@ -178,20 +178,17 @@ def _severity(finding: Finding) -> float:
     return high / max(low, LIMIT_SLACK)
 
 
-def _fold(found: list[Finding], limits: Limits) -> list[Finding]:
-    """Return the findings of one rule, at most `MOST_PER_RULE` of each level: the mildest become one."""
+def _fold(found: list[Finding]) -> list[Finding]:
+    """Return the findings with at most `MOST_PER_RULE` of each rule and level: the mildest of them become one."""
     kept: list[Finding] = []
-    for level in LEVELS:
-        same = sorted((each for each in found if each.level == level), key=_severity, reverse=True)
-        if len(same) <= MOST_PER_RULE:
-            kept += same
-            continue
-        worst, rest = same[: MOST_PER_RULE - 1], same[MOST_PER_RULE - 1 :]
-        kept += [*worst, _folded(rest, limits)]
+    for same in alike(found, key=lambda each: (each.rule, each.level)):
+        most = MOST_PER_RULE[same[0].level]
+        ranked = sorted(same, key=_severity, reverse=True)
+        kept += ranked if len(ranked) <= most else [*ranked[: most - 1], _folded(ranked[most - 1 :])]
     return kept
 
 
-def _folded(rest: list[Finding], limits: Limits) -> Finding:
+def _folded(rest: list[Finding]) -> Finding:
     """Return one finding for several milder ones of the same rule and level."""
     first = rest[0]
     ids = tuple(dict.fromkeys(each for finding in rest for each in finding.features))
@@ -202,7 +199,7 @@ def _folded(rest: list[Finding], limits: Limits) -> Finding:
         features=ids,
         faces=tuple(sorted({face for finding in rest for face in finding.faces})),
         change=None,
-        fingerprint=fingerprint(limits.rule, "folded", *sorted(finding.fingerprint for finding in rest)),
+        fingerprint=fingerprint(first.rule, "folded", *sorted(finding.fingerprint for finding in rest)),
     )
 
 

@@ -14,27 +14,29 @@ from analyzers.features.hole import Hole, RoundHole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.part import Part, Surface
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits
 from analyzers.rules._say import subject, verb
+from analyzers.rules._shelf import milled_round
 from analyzers.tolerance import SAME_PLACE_MM
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each set of equal holes; only holes that start square are judged."""
-    square = {each.id: flank_share(case.facts.part, each) for each in case.features(RoundHole) if each.entry == "flat"}
-    known = tuple(hole for hole in case.features(RoundHole) if square.get(hole.id) is not None)
-    for holes in alike(known, key=lambda hole: (hole.callout(), round(square[hole.id] or 0.0, 2))):
-        share = square[holes[0].id] or 0.0
-        if limits["flank"].broken_by(share):
-            yield limits.finding(
-                limits["flank"],
-                on=holes,
-                measured=share,
-                message=f"{subject(holes)} {verb(holes, 'has', 'have')} only {share:.0%} of the flank; the drill "
-                "is pushed to the open side.",
-                suggestion=f"Move {verb(holes, 'it', 'each')} inward until {limits['flank'].value:.0%} of the "
-                f"⌀{mm_text(holes[0].diameter_mm)} flank stand in material, or draw a slot.",
-            )
+    """Yield one finding for all drilled holes with too little flank; those that start aslant or are milled are out."""
+    part = case.facts.part
+    drilled = (each for each in case.features(RoundHole) if each.entry == "flat" and not milled_round(case, (each,)))
+    shares = [(share, hole) for hole in drilled if (share := flank_share(part, hole)) is not None]
+    partial = sorted((each for each in shares if limits["flank"].broken_by(each[0])), key=lambda each: each[0])
+    if partial:
+        on = tuple(hole for _, hole in partial)
+        yield limits.finding(
+            limits["flank"],
+            on=on,
+            measured=partial[0][0],
+            message=f"{subject(on)} {verb(on, 'is', 'are')} open along the side, ⌀{mm_text(on[0].diameter_mm)} down to "
+            f"{partial[0][0]:.0%} of its turn; the drill is pushed out there.",
+            suggestion=f"Move {verb(on, 'it', 'them')} inward until {limits['flank'].value:.0%} of the turn stand in "
+            "material, or draw a slot.",
+        )
 
 
 def flank_share(part: Part, hole: Hole) -> float | None:

@@ -20,7 +20,7 @@ from analyzers.model.part import Curve, Part
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._cavities import Cavity, cavities
 from analyzers.rules._say import cutter_text, plural, round_up, subject, verb
-from analyzers.rules._shelf import corner_cutter, end_mills, largest, reaches, roll_radius_mm
+from analyzers.rules._shelf import corner_cutter, end_mills, fits, largest, reaches, roll_radius_mm
 from analyzers.settings import Cutter
 from analyzers.tolerance import SMOOTH_DEG
 
@@ -65,8 +65,10 @@ def left_in_corner_mm(cutter_radius_mm: float, opening_deg: float) -> float:
 def _finding(
     case: Case, limits: Limits, on: tuple[Cavity, ...], edges: Ints, depth: float, thin: Cutter, left: float
 ) -> Finding:
-    """Return the finding; the radius it asks for lets in an end mill that comes down without chattering."""
-    stiff = [each for each in end_mills(case) if reaches(each, depth) and each.diameter_mm * COMFORTABLE_RATIO >= depth]
+    """Return the finding; its radius lets in an end mill that comes down, if possible without chattering."""
+    width = on[0].width_mm or float("inf")
+    going = [each for each in end_mills(case) if reaches(each, depth) and fits(each, width / 2.0)]
+    stiff = [each for each in going if each.diameter_mm * COMFORTABLE_RATIO >= depth] or going
     cutter = stiff[0] if stiff else thin
     radius = round_up(roll_radius_mm(case, cutter))
     count = f"{len(edges)} sharp inside {plural('corner', len(edges))}" if len(edges) else "sharp inside corners"
@@ -76,22 +78,29 @@ def _finding(
         faces=tuple(sorted({face for each in on for face in _corner_faces(case.facts.part, each)})),
         measured=left,
         message=f"{subject(on)} {verb(on, 'has', 'have each')} {count}; no rotating cutter makes "
-        f"{verb(tuple(edges), 'it', 'them')}: "
-        f"even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm standing there.",
-        suggestion=f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through"
-        f"{_stiffer(case, on[0], stiff)}. Where a square part must go in, a "
-        f"⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead.",
+        f"{'it' if len(edges) == 1 else 'them'}: even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm "
+        "standing there.",
+        suggestion=_cure(case, on[0], stiff, cutter, radius),
         change=("corner_radius_mm", radius),
     )
 
 
-def _stiffer(case: Case, feature: Cavity, stiff: list[Cutter]) -> str:
-    """Return the radius for the thickest of the cutters that takes at most a quarter of the width in each corner."""
-    room = (feature.width_mm or 0.0) / 4.0
+def _cure(case: Case, feature: Cavity, stiff: list[Cutter], cutter: Cutter, radius: float) -> str:
+    """Return what to draw instead: the least radius, a better one where there is room, a relief hole."""
+    if not stiff:
+        return (
+            f"No end mill of the shelf goes in and comes down: at least {mm_text(2.0 * radius)} mm wide with "
+            f"corners of R{mm_text(radius)} ({cutter_text(cutter)}), or wire and sink erosion."
+        )
+    room = (feature.width_mm or 0.0) / 4.0  # a quarter of the width in each corner is round enough
     best = largest(each for each in stiff if roll_radius_mm(case, each) <= room)
-    if best is None or best.diameter_mm <= stiff[0].diameter_mm:
-        return ""
-    return f", and R{mm_text(round_up(roll_radius_mm(case, best)))} lets in the {cutter_text(best)}"
+    better = ""
+    if best is not None and best.diameter_mm > cutter.diameter_mm:
+        better = f", and R{mm_text(round_up(roll_radius_mm(case, best)))} lets in the {cutter_text(best)}"
+    return (
+        f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through{better}. Where a square part "
+        f"must go in, a ⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead."
+    )
 
 
 def _corner_faces(part: Part, feature: Feature) -> tuple[int, ...]:

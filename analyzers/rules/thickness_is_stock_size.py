@@ -38,8 +38,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=(needed - just) / just,
             message=f"{mm_text(round(sides.apart_mm, 2))} mm thick, as {mm_text(just)} mm plate comes: with "
             f"{mm_text(shop.stock_allowance_mm)} mm a side for facing it is cut from {mm_text(needed)} mm.",
-            suggestion=f"May two sides stay as the {mm_text(just)} mm plate comes? Else {mm_text(just - facing)} mm of "
-            "thickness could be faced from it.",
+            suggestion=f"May two sides stay as the {mm_text(just)} mm plate comes?",
             effect=f"{mm_text(needed - just)} mm less plate to buy and to cut away.",
             marks=("whole part",),
         )

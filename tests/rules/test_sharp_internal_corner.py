@@ -85,3 +85,9 @@ def test_names_a_stiffer_cutter_where_there_is_room() -> None:
     assert "R8.9 lets in the ⌀16 end mill" in found.suggestion
     (narrow,) = build.ask(RULE, build.case(build.pocket(12.0, 0.0, width_mm=14.0)))
     assert "lets in" not in narrow.suggestion
+
+
+def test_asks_for_width_where_no_cutter_goes_in() -> None:
+    """1.5 mm wide and 12 deep: the thinnest that reaches is 6 mm, which wants 2 x 3.4 mm."""
+    (found,) = build.ask(RULE, build.case(build.pocket(12.0, 0.0, width_mm=1.5)))
+    assert "at least 6.8 mm wide with corners of R3.4" in found.suggestion

@@ -17,7 +17,7 @@ def test_fires() -> None:
         part = build.moved(build.block(size=(60.0, 40.0, thick)))
         (found,) = build.ask(RULE, build.case(part=part, shop_=SHOP))
         assert build.told(found) == ("note", pytest.approx(0.5), 0.25)
-        assert "Else 6 mm of thickness" in found.suggestion
+        assert "as the 10 mm plate comes" in found.suggestion
         assert found.effect.startswith("5 mm less plate")
 
 
