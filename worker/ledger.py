@@ -236,6 +236,14 @@ class Ledger:
             )
             return done.rowcount == 1
 
+    def give_back(self, entry: Entry) -> bool:
+        """Let a job wait anew because its worker is told to stop; that is nobody's fault."""
+        with self._change() as connection:
+            done = connection.execute(
+                update(JOBS).where(*_still(entry)).values(state="waiting", owner=None, fence=JOBS.c.fence + 1)
+            )
+            return done.rowcount == 1
+
     def set_aside(self, entry: Entry, result: Result) -> bool:
         """Give a job up for good: it killed its child or its workers too often. Nobody else's job is touched."""
         with self._change() as connection:

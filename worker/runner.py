@@ -46,10 +46,21 @@ class Runner:
         self.name = f"{socket.gethostname()}:{os.getpid()}:{secrets.token_hex(3)}"
         self._lock = threading.Lock()
         self._hands: dict[int, tuple[int, Stop]] = {}
+        self._stopping = False
         self._seen: dict[tuple[int, int], tuple[int, float]] = {}
+
+    def stop(self) -> None:
+        """Give all jobs in hand back to the queue, and take no more."""
+        with self._lock:
+            self._stopping = True
+            hands = list(self._hands.values())
+        for _, stop in hands:
+            stop.ask()
 
     def work_one(self) -> bool:
         """Bring the job whose turn it is to its end; False where there is none."""
+        if self._stopping:
+            return False
         entry = self._ledger.claim(self.name)
         if entry is None:
             return False
@@ -79,6 +90,8 @@ class Runner:
         stop = Stop()
         with self._lock:
             self._hands[entry.number] = (entry.fence, stop)
+            if self._stopping:
+                stop.ask()
         try:
             yield stop
         finally:
@@ -111,7 +124,8 @@ class Runner:
     def _enter(self, entry: Entry, outcome: Outcome) -> None:
         ending = outcome.ending
         if ending.how == "cancelled":
-            log.info("job %s: no longer wanted here", entry.id)
+            given_back = self._stopping and self._ledger.give_back(entry)
+            log.info("job %s: %s", entry.id, "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
             self._ledger.finish(entry, self._result(outcome.job, outcome.problem, ending.seconds))
             log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)

@@ -1,0 +1,83 @@
+"""A stand-in for the analysis that costs milliseconds, and the processes of a service that uses it.
+
+What a model "is" stands in its file: "fine ..." has a report, "crash ..." kills the child, "hang ..." never ends.
+"""
+
+import hashlib
+import os
+import signal
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+from worker.forker import Tell
+from worker.ledger import Entry, Ledger, Request
+from worker.limits import Limits
+from worker.queues import EmbeddedQueue, celery_app, serve_celery
+from worker.runner import Runner
+from worker.sandbox import Sandbox
+from worker.state import State, result_key
+from worker.store import write_document
+
+CALL = "tests.worker.study:study"
+LIMITS = Limits(seconds=0.7)
+BEAT_S, LEASE_S = 0.1, 1.0
+
+
+def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
+    """Do what the model says, and leave a document that follows from the model alone."""
+    tell({"stage": "load"})
+    text = Path(job["path"]).read_text()
+    if text.startswith("crash"):
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if text.startswith("hang"):
+        time.sleep(3600)
+    if text.startswith("slow"):
+        time.sleep(0.3)
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    write_document(Path(job["out"]), {"status": "complete", "problems": [], "bodies": [], "digest": digest})
+    return {}
+
+
+def submit(ledger: Ledger, state: State, text: str, **values: Any) -> Entry:
+    """Send a model in."""
+    kept = state.keep([text.encode()], 1 << 20)
+    settings = state.settings(None, None, None, 1).digest
+    return ledger.submit(
+        Request(
+            file_name=f"{text}.step",
+            file_digest=kept.digest,
+            size_bytes=kept.size_bytes,
+            settings_digest=settings,
+            result_key=result_key(kept.digest, None, settings),
+            **values,
+        )
+    )
+
+
+def runner(ledger: Ledger, state: State, sandbox: Sandbox) -> Runner:
+    """Return a runner that beats fast."""
+    return Runner(ledger, state, sandbox, LIMITS, beat_s=BEAT_S, lease_s=LEASE_S)
+
+
+def work(folder: str, workers: int, broker: str | None) -> None:
+    """Be one worker process: embedded without a broker, of Celery with one."""
+    state = State(Path(folder))
+    ledger = Ledger(state.ledger_url)
+    with Sandbox(CALL) as sandbox:
+        if broker:
+            serve_celery(celery_app(broker), runner(ledger, state, sandbox), ledger, workers)
+            return
+        ending = threading.Event()
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, lambda *_: ending.set())
+        queue = EmbeddedQueue(runner(ledger, state, sandbox), workers)
+        queue.start()
+        ending.wait()
+        queue.stop()
+
+
+if __name__ == "__main__":
+    work(sys.argv[1], int(sys.argv[2]), sys.argv[3] if len(sys.argv) > 3 else None)
