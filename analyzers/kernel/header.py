@@ -65,7 +65,7 @@ def read_header(path: Path) -> Header:
         name=_first(fields, 0),
         time_stamp=_first(fields, 1),
         originating_system=_first(fields, 5),
-        complete=_END in data[-4096:],
+        complete=_END in data,  # blanks, a signature section or a mail footer may follow it
         n_lines=data.count(b"\n"),
     )
 

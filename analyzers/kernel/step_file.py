@@ -12,7 +12,7 @@ from OCP.BRep import BRep_Builder
 from OCP.collections import Sequence_TCollection_AsciiString, Sequence_TDF_Label
 from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Message import Message
-from OCP.Quantity import Quantity_Color
+from OCP.Quantity import Quantity_Color, Quantity_TypeOfColor
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 from OCP.TCollection import TCollection_ExtendedString
 from OCP.TDataStd import TDataStd_Name
@@ -33,7 +33,7 @@ _UNIT_WORDS = {"millimetre": "mm", "centimetre": "cm", "metre": "m", "inch": "in
 
 @dataclass(frozen=True, slots=True)
 class LoadedSolid:
-    """One distinct solid, placed where it first occurs."""
+    """One distinct solid, placed where it first occurs. `colour`: red, green, blue in 0..1 as written (sRGB)."""
 
     name: str
     shape: TopoDS_Solid
@@ -60,10 +60,6 @@ def load(path: Path) -> LoadedFile:
     """
     header = read_header(path)
     problems: list[Problem] = []
-    if not header.complete:
-        problems.append(
-            Problem("load", f"the file ends at line {header.n_lines + 1} without END-ISO-10303-21: it may be cut off")
-        )
     try:
         document, unit = _transfer(path, header)
     except (UnreadableFile, KernelFailure):
@@ -189,10 +185,12 @@ def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
 
 
 def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float, float, float] | None:
+    """Return red, green and blue in 0..1 as the file writes them; None where it writes none."""
     colour = Quantity_Color()
     for kind in (XCAFDoc_ColorType.XCAFDoc_ColorSurf, XCAFDoc_ColorType.XCAFDoc_ColorGen):
         if tools.colours.GetColor(solid, kind, colour) or XCAFDoc_ColorTool.GetColor_s(label, kind, colour):
-            return (colour.Red(), colour.Green(), colour.Blue())
+            red, green, blue = colour.Values(Quantity_TypeOfColor.Quantity_TOC_sRGB)
+            return (red, green, blue)
     return None
 
 
