@@ -19,6 +19,7 @@ How far a rule may go depends on where its limit comes from: see `_limits`.
 import logging
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from importlib import import_module
 from types import ModuleType
 from typing import TypeVar, cast
@@ -71,6 +72,11 @@ class Case:
     def features(self, *kinds: type[_F]) -> tuple[_F, ...]:
         """Return the features of these classes, in the order of the report."""
         return tuple(each for each in self.facts.features if isinstance(each, kinds))
+
+    @cached_property
+    def owner_of_face(self) -> Mapping[int, Feature]:
+        """The feature each face belongs to; faces of the outline have none."""
+        return {face: each for each in self.facts.features for face in each.faces}
 
 
 Check = Callable[[Case, Limits], Iterator[Finding]]

@@ -9,13 +9,8 @@ from analyzers.rules._base import Case
 
 def owners(case: Case, places: Iterable[ThinPlace]) -> tuple[Feature, ...]:
     """Return the features that own a face of these places, in the order of the report."""
-    faces = {face for each in places for face in each.faces}
-    return tuple(each for each in case.facts.features if faces.intersection(each.faces))
-
-
-def face_owner(case: Case, face: int) -> Feature | None:
-    """Return the feature a face belongs to; None for faces of the outline."""
-    return next((each for each in case.facts.features if face in each.faces), None)
+    ids = {case.owner_of_face[face].id for each in places for face in each.faces if face in case.owner_of_face}
+    return tuple(each for each in case.facts.features if each.id in ids)
 
 
 def place_marks(case: Case, places: Iterable[ThinPlace]) -> tuple[float | str, ...]:

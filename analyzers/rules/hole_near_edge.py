@@ -13,7 +13,6 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limit, Limits, alike
-from analyzers.rules._places import face_owner
 from analyzers.rules._say import subject, verb
 
 Web = tuple[float, tuple[int, ...]]  # thickness and the two faces
@@ -23,7 +22,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each set of equal holes below the material's wall, and one for all that are merely near."""
     thinnest: dict[str, Web] = {}
     for place in case.facts.walls:  # thinnest first
-        sides = [face_owner(case, face) for face in place.faces]
+        sides = [case.owner_of_face.get(face) for face in place.faces]
         holes = {each.id for each in sides if isinstance(each, Hole)}
         if place.kind == "web" and len(holes) == 1:
             thinnest.setdefault(holes.pop(), (place.thickness_mm, place.faces))

@@ -12,7 +12,7 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.measure import ThinPlace
 from analyzers.rules._base import Case, Limit, Limits, alike
-from analyzers.rules._places import face_owner, place_marks
+from analyzers.rules._places import place_marks
 from analyzers.rules._say import plural
 
 Neighbours = tuple[ThinPlace, Hole, Hole]
@@ -55,7 +55,7 @@ def _between(case: Case) -> tuple[Neighbours, ...]:
     """Return the thin places that lie between two different holes."""
     found: list[Neighbours] = []
     for place in case.facts.walls:
-        sides = [face_owner(case, face) for face in place.faces]
+        sides = [case.owner_of_face.get(face) for face in place.faces]
         holes = {each.id: each for each in sides if isinstance(each, Hole)}
         if place.kind == "web" and len(holes) == 2:
             first, second = holes.values()

@@ -11,7 +11,6 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
-from analyzers.rules._places import face_owner
 from analyzers.rules._say import subject, verb
 
 
@@ -20,7 +19,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     least = case.settings.material.min_wall_mm
     floors: dict[str, tuple[float, tuple[int, ...]]] = {}
     for place in case.facts.walls:  # thinnest first
-        sides = {each.id: each for face in place.faces if isinstance(each := face_owner(case, face), Hole)}
+        sides = {each.id: each for face in place.faces if isinstance(each := case.owner_of_face.get(face), Hole)}
         for name, hole in sides.items():
             if place.kind == "floor" and not hole.through:
                 floors.setdefault(name, (place.thickness_mm, place.faces))

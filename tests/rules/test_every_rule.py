@@ -3,9 +3,14 @@ from pathlib import Path
 
 import pytest
 
+from analyzers.data.cutter_tables import DrillPoint
+from analyzers.data.hole_tables import Countersink, DeepHoleClass
+from analyzers.data.rows import rows
 from analyzers.model.finding import LEVELS
 from analyzers.rules._base import SECTIONS, RuleText, describe_rules
 from analyzers.rules._limits import FOLDER, HIGHEST_LEVEL, load_limits, rule_names
+from analyzers.rules.countersink_angle import STANDARD_DEG
+from analyzers.rules.flat_bottomed_hole import POINT_DEG, tip_mm
 
 HERE = Path(__file__).parent
 
@@ -58,3 +63,16 @@ def test_toml_holds_limits_and_nothing_else(rule: str) -> None:
     """What the loader does not read must not stand there."""
     content = tomllib.loads((FOLDER / f"{rule}.toml").read_text(encoding="utf-8"))
     assert set(content) <= {"limits", "gives_way"}
+
+
+def test_limits_are_those_of_the_tables() -> None:
+    """Where a table of the trade has the number, rule and table agree: deep holes, drill points, countersink angles."""
+    classes = {row.from_ratio: row for row in rows(DeepHoleClass)}
+    holes = load_limits("hole_depth_ratio")
+    assert not classes[holes["deep"].value].from_memory
+    assert not classes[holes["special"].value].from_memory
+    assert POINT_DEG in {row.point_angle_deg for row in rows(DrillPoint)}
+    for row in rows(DrillPoint):
+        if row.point_angle_deg == POINT_DEG:
+            assert tip_mm(1.0) == pytest.approx(row.cone_ratio, abs=1e-4)
+    assert {row.angle_deg for row in rows(Countersink)} <= set(STANDARD_DEG)
