@@ -72,7 +72,7 @@ TAPER_DEG: Final = 20.0
 less than three times the thickness. Ribs and cast walls are drawn with up to 5 degrees a side. Judgement."""
 
 BLENDED_TAPER_DEG: Final = 10.0
-"""The same where a chamfer or round joins the two faces: that is how edges are broken. Ribs of 5 degrees a side pass."""
+"""The same where a chamfer or round joins the two faces, as it breaks an edge. Ribs of 5 degrees a side pass."""
 
 LEVEL_TILT_DEG: Final = 3.0
 """Faces this close to parallel count as level where no exact answer can be had: their thickness changes by 5 % over its
@@ -84,6 +84,9 @@ STILL_MM: Final = 1e-9
 BORDER_PAIRS_MOST: Final = 150
 """Pairs of faces, thinnest first, whose borders are searched for a shorter way: about 0.1 ms each."""
 
+BORDER_SIGHT_RATIO: Final = 3.0
+"""Borders are searched where the thinnest sight line is at most this many times what a report lists."""
+
 CLOSEST_MOST: Final = 2
 CLOSEST_EDGES_MOST: Final = 600
 CLOSEST_FREE_EDGES_MOST: Final = 60
@@ -94,8 +97,8 @@ NUDGE_RATIO: Final = 0.05
 """A way is checked beside its end, off by this share of its length, since shortest ways end on borders."""
 
 FOOT_NUDGE_RATIO: Final = 0.01
-"""The same beside a foot dropped on an unbounded surface: a face that ends that much before it makes the way 1e-4 of its
-length too short, no more."""
+"""The same beside a foot dropped on an unbounded surface: a face that ends that much before it makes the way 1e-4 of
+its length too short, no more."""
 
 RING_RATIO: Final = 0.2
 RING_DEPTH_RATIO: Final = 0.06
@@ -110,7 +113,7 @@ LISTED_PER_DIAGONAL: Final = 0.05
 LISTED_PER_HOLE: Final = 1.5
 LISTED_MOST: Final = 200
 """Which thicknesses a report lists: below 5 mm, above which no material's least wall lies; below a twentieth of the
-part; and beside a hole below one and a half of its diameter, the usual least distance from an edge. The 200 thinnest."""
+part; and beside a hole below one and a half of its diameter, the usual least distance from an edge. 200 at most."""
 
 AREA_BAND_RATIO: Final = 0.1
 AREA_SAMPLES: Final = 128

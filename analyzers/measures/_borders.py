@@ -45,10 +45,11 @@ def border_ways(part: Part, first: Ints, second: Ints, start_mm: Floats, taper: 
     ]
     pair, edge = np.array(rows, dtype=np.int64).reshape(-1, 2).T
     other = second[pair]
-    point = accelerated(
-        there_and_back=lambda point: edge_feet(part, edge, feet(part, other, point)),
-        onto=lambda point: edge_feet(part, edge, point),
-        gap=lambda point: np.asarray(np.linalg.norm(feet(part, other, point) - point, axis=1), dtype=float),
-        point_mm=edge_feet(part, edge, start_mm[pair]),
-    )
+
+    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
+        across = feet(part, other[rows], point)
+        return edge_feet(part, edge[rows], across), np.asarray(np.linalg.norm(across - point, axis=1), dtype=float)
+
+    start = edge_feet(part, edge, start_mm[pair])
+    point = accelerated(step, lambda rows, point: edge_feet(part, edge[rows], point), start)
     return pair, Ways(first[pair], other, point, feet(part, other, point))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzers.measures._sights import angle_deg, exact_normals, start_off
-from analyzers.measures._surface import feet
+from analyzers.measures._surface import dot, feet
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
@@ -28,8 +28,10 @@ from analyzers.tolerance import (
     STILL_MM,
 )
 
-Step = Callable[[Floats], Floats]  # (N, 3) -> (N, 3)
-Gap = Callable[[Floats], Floats]  # (N, 3) -> (N,)
+Step = Callable[
+    [Ints, Floats], tuple[Floats, Floats]
+]  # rows and points -> points after there and back, how good they were
+Onto = Callable[[Ints, Floats], Floats]  # rows and points -> points on their carriers
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,45 +60,42 @@ class Ways:
         return Ways(self.first[rows], self.second[rows], self.first_mm[rows], self.second_mm[rows])
 
 
-def accelerated(there_and_back: Step, onto: Step, gap: Gap, point_mm: Floats, still_mm: float = STILL_MM) -> Floats:
+def accelerated(step: Step, onto: Onto, point_mm: Floats, still_mm: float = STILL_MM) -> Floats:
     """Return where going there and back again and again ends, for (N, 3) points.
 
-    `onto` puts a leap back on its carrier, `gap` says how good a point is (less is better), `still_mm` when to stop.
+    `step` also says how far from good each point was before it, `onto` puts a leap back on its carrier, `still_mm` is
+    the step below which a point has arrived. A leap that makes it worse is taken back.
     """
-    point = point_mm
+    point = np.array(point_mm, dtype=float)
+    rows = np.arange(len(point))
     for _ in range(MEETING_STEPS):
-        once = there_and_back(point)
-        twice = there_and_back(once)
-        bend = twice - 2.0 * once + point
-        size, curve = np.linalg.norm(once - point, axis=1), np.linalg.norm(bend, axis=1)
-        if size.max(initial=0.0) <= still_mm:
-            return twice
+        if not len(rows):
+            break
+        once, _ = step(rows, point[rows])
+        twice, had = step(rows, once)
+        bend = twice - 2.0 * once + point[rows]
+        size, curve = _length(once - point[rows]), _length(bend)
         stretch = np.divide(size, curve, out=np.ones(len(size)), where=curve > STILL_MM**2)[:, None]
-        leap = onto(point + 2.0 * stretch * (once - point) + stretch**2 * bend)
-        point = np.where((gap(leap) < gap(twice))[:, None], leap, twice)
+        leap = onto(rows, point[rows] + 2.0 * stretch * (once - point[rows]) + stretch**2 * bend)
+        _, has = step(rows, leap)
+        point[rows] = np.where((has <= had)[:, None], leap, twice)
+        rows = rows[~(size <= still_mm)]
     return point
 
 
 def shorten(part: Part, ways: Ways) -> Ways:
     """Return each way after it has been shortened as far as it goes without leaving its two analytic surfaces."""
 
-    def onto_first(point: Floats) -> Floats:
-        return feet(part, ways.first, point)
+    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
+        across = feet(part, ways.second[rows], point)
+        return feet(part, ways.first[rows], across), _length(across - point)
 
-    def onto_second(point: Floats) -> Floats:
-        return feet(part, ways.second, point)
-
-    point = accelerated(
-        there_and_back=lambda point: onto_first(onto_second(point)),
-        onto=onto_first,
-        gap=lambda point: _length(onto_second(point) - point),
-        point_mm=ways.first_mm,
-    )
-    return Ways(ways.first, ways.second, point, onto_second(point))
+    point = accelerated(step, lambda rows, point: feet(part, ways.first[rows], point), ways.first_mm)
+    return Ways(ways.first, ways.second, point, feet(part, ways.second, point))
 
 
 def _length(vector: Floats) -> Floats:
-    length: Floats = np.linalg.norm(vector, axis=1)
+    length: Floats = np.sqrt(dot(vector, vector))
     return length
 
 
@@ -108,22 +107,16 @@ def follow_normals(part: Part, geometry: Geometry, ways: Ways, through: float) -
     sets the point, so the length is good to the square of the mesh's error.
     """
 
-    def there_and_back(point: Floats) -> Floats:
-        return _along_normal(
-            part, geometry, _along_normal(part, geometry, point, ways.first, ways.second, through),
-            ways.second, ways.first, through,
-        )  # fmt: skip
+    def along(rows: Ints, point: Floats, back: bool) -> Floats:
+        here, there = (ways.second, ways.first) if back else (ways.first, ways.second)
+        return _along_normal(part, geometry, point, here[rows], there[rows], through)
 
-    point = accelerated(
-        there_and_back=there_and_back,
-        onto=lambda point: feet(part, ways.first, point),
-        gap=lambda point: np.nan_to_num(_length(there_and_back(point) - point), nan=np.inf),
-        point_mm=ways.first_mm,
-        still_mm=SAME_LENGTH_MM,
-    )
-    walked = Ways(
-        ways.first, ways.second, point, _along_normal(part, geometry, point, ways.first, ways.second, through)
-    )
+    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
+        again = along(rows, along(rows, point, back=False), back=True)
+        return again, np.nan_to_num(_length(again - point), nan=np.inf)
+
+    point = accelerated(step, lambda rows, point: feet(part, ways.first[rows], point), ways.first_mm, SAME_LENGTH_MM)
+    walked = Ways(ways.first, ways.second, point, along(np.arange(len(point)), point, back=False))
     whole = np.flatnonzero(np.isfinite(walked.length_mm))
     tilts = end_tilts(part, geometry, walked.only(whole), through)
     return walked, whole[square(np.maximum(*tilts))]
@@ -150,7 +143,7 @@ def across_rings(part: Part, ways: Ways) -> tuple[Ways, Ints]:
     centre, axis = part.face_origin_mm[ways.first], part.face_axis[ways.first]
     big, small = part.face_radius_mm[ways.first], part.face_tube_radius_mm[ways.first]
     out = ways.first_mm - centre
-    out = unit(out - np.einsum("ij,ij->i", out, axis)[:, None] * axis)
+    out = unit(out - dot(out, axis)[:, None] * axis)
     tube = centre + big[:, None] * out
     lean = unit(ways.first_mm - tube)
     waist, rim = (big - small)[:, None] * out, (big + small)[:, None] * out
@@ -174,7 +167,7 @@ def thin_ends(part: Part, ways: Ways) -> Ways:
     low = np.maximum(part.face_along_mm[ways.first, 0], 0.0)
     centre = tip + low[:, None] * axis
     across = ways.first_mm - tip
-    across = unit(across - np.einsum("ij,ij->i", across, axis)[:, None] * axis)
+    across = unit(across - dot(across, axis)[:, None] * axis)
     across *= (low * np.tan(np.radians(part.face_half_angle_deg[ways.first])))[:, None]
     return Ways(ways.first, ways.second, centre + across, centre - across)
 

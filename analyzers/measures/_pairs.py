@@ -38,10 +38,13 @@ from analyzers.model.report import Facts
 from analyzers.tolerance import (
     BLENDED_TAPER_DEG,
     BORDER_PAIRS_MOST,
+    BORDER_SIGHT_RATIO,
     CLOSEST_EDGES_MOST,
     CLOSEST_FREE_EDGES_MOST,
     CLOSEST_MOST,
     LEVEL_TILT_DEG,
+    LISTED_MM,
+    LISTED_PER_DIAGONAL,
     SAME_LENGTH_MM,
     SAME_PLACE_MM,
     TAPER_DEG,
@@ -124,7 +127,8 @@ class Pairs:
         """Settle pairs of planes that are parallel over their whole extent, at the sight line nearest their middle."""
         part = self.part
         flat = (part.face_surface[self.first] == Surface.PLANE) & (part.face_surface[self.second] == Surface.PLANE)
-        extent = np.minimum(self._extent(self.first), self._extent(self.second))
+        extents = self._extents()
+        extent = np.minimum(extents[self.first], extents[self.second])
         tilt = np.radians(self.sights.tilt_deg[self.start])
         pairs = np.flatnonzero(flat & (np.sin(tilt) * extent <= SAME_LENGTH_MM))
         if not len(pairs):
@@ -140,15 +144,17 @@ class Pairs:
         pick = rows[order[np.append(True, np.diff(owner[order]) != 0)]]
         self._settle(self.of_sight[pick], self._ways(pick), exact=True)
 
-    def _extent(self, face: Ints) -> Floats:
-        """Return (N,) at least the largest dimension of each face: the diagonal of its mesh's box."""
+    def _extents(self) -> Floats:
+        """Return (F,) at least the largest dimension of each face: the diagonal of its mesh's box."""
         mesh = self.part.mesh
-        low = np.full((self.part.n_faces, 3), np.inf)
-        high = -low
-        for corner in mesh.triangle.T:
-            np.minimum.at(low, mesh.triangle_face, mesh.point_mm[corner])
-            np.maximum.at(high, mesh.triangle_face, mesh.point_mm[corner])
-        extent: Floats = np.linalg.norm(high[face] - low[face], axis=1)
+        order = np.argsort(mesh.triangle_face, kind="stable")
+        owner = mesh.triangle_face[order]
+        begin = np.flatnonzero(np.append(True, np.diff(owner) != 0))
+        corner = mesh.point_mm[mesh.triangle[order]]
+        low = np.minimum.reduceat(corner.min(axis=1), begin)
+        high = np.maximum.reduceat(corner.max(axis=1), begin)
+        extent = np.zeros(self.part.n_faces)
+        extent[owner[begin]] = np.linalg.norm(high - low, axis=1)
         return extent
 
     def _shorten_sights(self) -> None:
@@ -198,6 +204,7 @@ class Pairs:
         part, sights = self.part, self.sights
         thinnest = sights.distance_mm[self.start]
         fit = (self.state == _UNSET) & analytic(part, self.first) & analytic(part, self.second)
+        fit &= thinnest <= BORDER_SIGHT_RATIO * self._worth_mm()
         opened = np.flatnonzero(fit & (self.first != self.second) & ~self._touching())
         opened = opened[np.lexsort((opened, thinnest[opened]))][:BORDER_PAIRS_MOST]
         if not len(opened):
@@ -222,6 +229,10 @@ class Pairs:
         clear = np.flatnonzero(in_sight(part, self.geometry, ways, seen.middle_mm, self.through, foot))
         wall = clear[self._is_wall(ways.only(clear), seen.only(clear))]
         self._settle(owner[wall], ways.only(wall), exact=True)
+
+    def _worth_mm(self) -> float:
+        """Return the thickness up to which a better answer is worth the search: what is listed, or the least so far."""
+        return max(LISTED_MM, LISTED_PER_DIAGONAL * self.part.diagonal_mm, float(self.length.min()))
 
     def _nearest_sight(self, pair: Ints, point_mm: Floats) -> Ints:
         """Return (N,) for each point the sight line of its pair whose middle is nearest."""
@@ -273,7 +284,8 @@ class Pairs:
         planes = (part.face_surface[self.first] == Surface.PLANE) & (part.face_surface[self.second] == Surface.PLANE)
         self.state[(self.state == _UNSET) & touching & planes] = _EDGE
         level = np.lexsort((sights.tilt_deg, self.of_sight))[self.start]
-        rows = level[(self.state == _UNSET) & touching & (sights.tilt_deg[level] <= LEVEL_TILT_DEG)]
+        walk = (self.state == _UNSET) & touching & (sights.distance_mm[level] <= self._worth_mm())
+        rows = level[walk & (sights.tilt_deg[level] <= LEVEL_TILT_DEG)]
         if len(rows):
             ways, whole = follow_normals(part, self.geometry, self._ways(rows), self.through)
             self._settle(self.of_sight[rows[whole]], ways.only(whole), exact=True)

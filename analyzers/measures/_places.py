@@ -30,7 +30,7 @@ from analyzers.tolerance import (
     UNDER_FLOOR_DEG,
 )
 
-Floored = Pocket | Slot | Groove
+_UNDER = float(np.cos(np.radians(UNDER_FLOOR_DEG)))
 
 
 class Owners:
@@ -51,14 +51,15 @@ class Owners:
 
     def floored(self, between: Between) -> Iterator[Feature]:
         """Yield the pockets, slots, grooves and holes that this material lies below, not beside."""
-        first, second = np.array(between.first_mm), np.array(between.second_mm)
-        down = (second - first) / max(between.thickness_mm, 1e-300)
-        for face, below in ((between.first, down), (between.second, -down)):
-            owner = self.of(face)
-            if not isinstance(owner, Floored | Hole):
+        for face, end, across in (
+            (between.first, between.first_mm, between.second_mm),
+            (between.second, between.second_mm, between.first_mm),
+        ):
+            owner = self._of.get(face)
+            if not isinstance(owner, (Pocket, Slot, Groove, Hole)) or (isinstance(owner, Hole) and owner.through):
                 continue
-            leans = float(np.dot(below, owner.direction)) <= -np.cos(np.radians(UNDER_FLOOR_DEG))
-            if leans and not (isinstance(owner, Hole) and owner.through):
+            rise = sum((a - b) * d for a, b, d in zip(end, across, owner.direction, strict=True))
+            if rise >= _UNDER * between.thickness_mm:
                 yield owner
 
     def kind(self, between: Between) -> str:
