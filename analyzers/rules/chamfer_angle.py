@@ -33,7 +33,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{len(odd)} {plural('chamfer', len(odd))} of "
             f"{', '.join(f'{each:.4g}°' for each in drawn[:4])}; the "
             f"shelf has {' and '.join(f'{each:.4g}°' for each in angles)}.",
-            suggestion=f"{', '.join(f'{_nearest(each, angles):.4g}°' for each in drawn[:4])} instead.",
+            suggestion=f"{' or '.join(f'{each:.4g}°' for each in sorted({_nearest(angle, angles) for angle in drawn}))} "
+            "instead.",
         )
 
 
