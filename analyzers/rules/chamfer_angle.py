@@ -26,6 +26,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     )
     if odd:
         drawn = sorted({round(each.angle_deg, 2) for each in odd})
+        wanted = sorted({_nearest(each, angles) for each in drawn})
         yield limits.finding(
             limits["off"],
             on=odd,
@@ -33,8 +34,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{len(odd)} {plural('chamfer', len(odd))} of "
             f"{', '.join(f'{each:.4g}°' for each in drawn[:4])}; the "
             f"shelf has {' and '.join(f'{each:.4g}°' for each in angles)}.",
-            suggestion=f"{' or '.join(f'{each:.4g}°' for each in sorted({_nearest(angle, angles) for angle in drawn}))} "
-            "instead.",
+            suggestion=f"{' or '.join(f'{each:.4g}°' for each in wanted)} instead.",
         )
 
 

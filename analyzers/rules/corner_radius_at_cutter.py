@@ -37,8 +37,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         limits["rolls"],
         on=on,
         measured=min(radius / (cutter.diameter_mm / 2.0) for radius, cutter, _ in tight),
-        message=f"{subject(on)} {verb(on, 'has', 'have')} inside corners with just a cutter's radius, {pairs}: it "
-        "stops dead in them instead of rolling round.",
+        message=f"{subject(on)} {verb(on, 'has', 'have')} inside corners with just a cutter's radius, {pairs}: "
+        "the cutter stops dead in them instead of rolling round.",
         suggestion=f"{', '.join(f'R{mm_text(each)}' for each in wanted)} for the same "
         f"{'cutter' if len(wanted) == 1 else 'cutters'}; else the next thinner one does the corners.",
         change=("corner_radius_mm", wanted[0]) if len(wanted) == 1 else None,
