@@ -16,7 +16,19 @@ from analyzers.settings.shop import CutterKind
 from analyzers.tolerance import LIMIT_SLACK
 
 Work = Literal[
-    "drill", "spot", "bore", "sink", "rough", "finish", "blend", "chamfer", "surface", "face", "turn", "groove"
+    "drill",
+    "spot",
+    "bore",
+    "sink",
+    "rough",
+    "finish",
+    "blend",
+    "chamfer",
+    "surface",
+    "face",
+    "turn",
+    "groove",
+    "undercut",
 ]
 
 TURNING_TOOL = "turning tool"

@@ -51,10 +51,9 @@ def _work(coverage: Coverage) -> Floats:
 
 
 def _appeal(part: Part, directions: Floats, work: Floats) -> Floats:
-    """Return (D,) 0..1 how much speaks for a direction: features made from it, and flat area that faces it."""
-    facing = directions @ part.face_normal.T  # (D, F)
-    flat = np.isfinite(facing) & (facing > 1.0 - 1e-6)
-    area = (flat * part.face_area_mm2).sum(axis=1)
+    """Return (D,) 0..1 how much speaks for a direction: features made from it, and area that faces it."""
+    facing = np.nan_to_num(directions @ part.face_normal.T).clip(0.0)  # (D, F)
+    area = facing**2 @ part.face_area_mm2
     share: Floats = 0.5 * work / max(float(work.sum()), 1.0) + 0.5 * area / max(part.area_mm2, 1e-12)
     return share
 

@@ -215,7 +215,7 @@ def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
     square = ~_along_sharp_corners(table.part, feature.faces, table.directions)
     if (whole & square).any():
         return whole & square
-    return own
+    return whole | own
 
 
 def _low_enough(feature: Feature, table: _Table) -> Bools:

@@ -13,6 +13,8 @@ SAME_DIRECTION_COS: Final = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 ACROSS_SIN: Final = float(np.sin(np.radians(SAME_ANGLE_DEG)))
 AXES: Final = np.eye(3)
 NAMES: Final = ("X", "Y", "Z")
+MOST_TRIED: Final = 12
+"""Heaviest directions that are tried as the first of the three."""
 
 
 def parallel(first: Floats, second: Floats) -> Bools:
@@ -86,7 +88,7 @@ class Frame:
 
 
 def frame_of(part: Part, axis: Vec | None = None) -> Frame:
-    """Return the part's main directions: the most machined area faces along the first, then at right angles to it.
+    """Return the part's main directions: the three square ones along which most of its area faces.
 
     Planes count with their normals, cylinders and cones with their axes, each by its area; a part of free surfaces
     alone takes the principal axes of its skin. Axes that follow the model's own come in the order X, Y, Z.
@@ -101,14 +103,13 @@ def frame_of(part: Part, axis: Vec | None = None) -> Frame:
     The frame of an askew block follows the block, so `size_mm` are the block's own lengths, not those of its box.
     """
     directions, weights = _weighted_directions(part)
-    first = np.array(axis, dtype=float) if axis is not None else _heaviest(directions, weights)
-    if first is None:
-        axes = _principal_axes(part)
+    if axis is not None:
+        axes, _ = _triple(np.array(axis, dtype=float), directions, weights)
+    elif len(directions):
+        tried = [_triple(first, directions, weights) for first in _heaviest(directions, weights)]
+        axes = max(tried, key=lambda triple: triple[1])[0]
     else:
-        square = across(directions, first) if len(directions) else np.zeros(0, dtype=bool)
-        second = _heaviest(directions[square], weights[square])
-        second = _any_square(first) if second is None else unit(second - (second @ first) * first)
-        axes = np.stack([first, second, np.cross(first, second)])
+        axes = _principal_axes(part)
     axes = _in_model_order(axes)
     if bool((axes == AXES).all()):  # the model's own box is exact on curved faces too, the mesh only on flat ones
         return Frame(axes=axes, low_mm=part.box_mm[0], high_mm=part.box_mm[1])
@@ -123,19 +124,27 @@ def _weighted_directions(part: Part) -> tuple[Floats, Floats]:
     return part.face_axis[shown], part.face_area_mm2[shown]
 
 
-def _heaviest(directions: Floats, weights: Floats) -> Floats | None:
-    """Return the direction whose parallels weigh most together; ties go to the one that comes first."""
-    best, best_weight = None, 0.0
+def _heaviest(directions: Floats, weights: Floats) -> list[Floats]:
+    """Return the directions whose parallels weigh most together, the heaviest first; equals in the order of faces."""
+    found: list[tuple[float, Floats]] = []
     seen = np.zeros(len(directions), dtype=bool)
     for row in np.argsort(-weights, kind="stable"):
-        if seen[row]:
-            continue
-        alike = parallel(directions, directions[row])
-        seen |= alike
-        weight = float(weights[alike].sum())
-        if weight > best_weight * (1.0 + 1e-9):
-            best, best_weight = directions[row], weight
-    return best
+        if not seen[row]:
+            alike = parallel(directions, directions[row])
+            seen |= alike
+            found.append((round(float(weights[alike].sum()), 6), directions[row]))
+    ranked = sorted(found, key=lambda each: -each[0])
+    return [direction for _, direction in ranked[:MOST_TRIED]]
+
+
+def _triple(first: Floats, directions: Floats, weights: Floats) -> tuple[Floats, float]:
+    """Return three square directions that start with the given one, and how much they weigh together."""
+    square = across(directions, first)
+    seconds = _heaviest(directions[square], weights[square])
+    second = unit(seconds[0] - (seconds[0] @ first) * first) if seconds else _any_square(first)
+    axes = np.stack([first, second, np.cross(first, second)])
+    along = np.stack([parallel(directions, each) for each in axes]).any(axis=0)
+    return axes, round(float(weights[along].sum()), 6)
 
 
 def _any_square(first: Floats) -> Floats:

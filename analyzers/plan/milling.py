@@ -14,6 +14,7 @@ from analyzers.model.arrays import Floats
 from analyzers.model.feature import mm_text
 from analyzers.plan.bench import Bench, Making, Operation, Work, at_most, cutter_words, quickest
 from analyzers.plan.directions import sharp_corners_along
+from analyzers.plan.undercut import make_undercut
 from analyzers.settings import Cutter
 from analyzers.tolerance import SAME_LENGTH_MM
 
@@ -49,7 +50,10 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
     if len(sharp) or (cavity.corner_radius == 0.0 and along_own):
         reasons.append(_sharp_words(cavity, bench))
     operations: list[Operation] = []
-    for step in (_clear(cavity, bench), _corners(cavity, bench), _floor(cavity, bench)):
+    steps = [_clear(cavity, bench), _corners(cavity, bench), _floor(cavity, bench)]
+    if isinstance(feature, Slot) and feature.undercut_width_mm:
+        steps.append(make_undercut(feature, bench, direction))
+    for step in steps:
         operations += step.operations
         reasons += [step.unmade] if step.unmade else []
     return Making(tuple(operations), "; ".join(dict.fromkeys(reasons)) or None)

@@ -44,6 +44,7 @@ SHARE_NAMES: Final = {
     "face": "outside",
     "turn": "turning",
     "groove": "grooves",
+    "undercut": "undercuts",
 }
 
 
