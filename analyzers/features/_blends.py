@@ -14,6 +14,7 @@ from analyzers.model.part import Curve, Part, Surface
 from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM
 
 _ROUND = (Surface.CYLINDER, Surface.CONE, Surface.TORUS, Surface.SPHERE, Surface.BSPLINE, Surface.REVOLUTION)
+GENTLE_SHARE = 0.5  # of the part's diagonal: a larger radius shapes a side of the part, it does not round its edge
 _HALF_TURN_DEG = 180.0 - 2.0  # from here on a round face is an end or a shaft, no blend
 
 
@@ -38,7 +39,8 @@ def find_blends(part: Part) -> Blends:
     surface = surface_numbers(part)
     span = _whole_span(part, surface, smooth)
     is_blend = np.zeros(part.n_faces, dtype=bool)
-    for face in np.flatnonzero(np.isin(part.face_surface, _ROUND)).tolist():
+    gentle = _radii(part) > GENTLE_SHARE * part.diagonal_mm
+    for face in np.flatnonzero(np.isin(part.face_surface, _ROUND) & ~gentle).tolist():
         is_blend[face] = _joins_smoothly(part, face, around[face], smooth, surface, float(span[face]))
     concave = part.face_concave.copy()
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.REVOLUTION))

@@ -121,7 +121,15 @@ def _slot_box(
     path, side = ends[0], np.cross(direction, ends[0])
     length, widest = (float(np.diff(reach(view, hollow.faces, axis))[0]) for axis in (path, side))
     width = mouth(view, hollow.faces, direction, side)
-    return length, width, widest if widest > width + SAME_PLACE_MM else None
+    if width is None or width <= SAME_PLACE_MM:
+        return length, widest, None
+    return length, width, widest if widest > width + SAME_PLACE_MM and _leans_over(view, hollow, direction) else None
+
+
+def _leans_over(view: View, hollow: Hollow, direction: Floats) -> bool:
+    """Return whether a face of the slot looks away from the cutter: what lies under it is an undercut."""
+    looks = view.part.face_normal[list(hollow.faces)] @ direction
+    return bool(looks.min() < -_UPRIGHT)
 
 
 def _step_width(view: View, hollow: Hollow, rims: list[int], direction: Floats, fallback: float) -> float:
@@ -149,7 +157,7 @@ def _form(hollow: Hollow) -> tuple[Form, bool]:
             return "passage", True
         return ("slot", False) if hollow.facing_walls else ("step", True)
     if len(ways) == 3:
-        return ("slot", True) if opposite else ("step", False)
+        return ("slot" if hollow.walled else "step", True) if opposite else ("step", False)
     if len(ways) == 4:
         return "step", True
     return "outer", False

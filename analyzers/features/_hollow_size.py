@@ -8,6 +8,7 @@ from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
 
 _PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
+_WALL = 0.1  # the normal of a slot's wall has at least this part across the slot, shallow V slots included
 _STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
 
 
@@ -24,12 +25,26 @@ def rim_faces(view: View, faces: tuple[int, ...]) -> list[int]:
     return sorted(rim)
 
 
-def mouth(view: View, faces: tuple[int, ...], direction: Floats, side: Floats) -> float:
-    """Return the width of a slot at its top: between the highest corners of its walls, measured along `side`."""
-    points = view.points_of(faces)
+def mouth(view: View, faces: tuple[int, ...], direction: Floats, side: Floats) -> float | None:
+    """Return the width of a slot at its top: between the tops of its two walls, measured along `side`.
+
+    None where it has no wall on one of the sides.
+    """
+    part = view.part
+    looks = {face: float(part.face_normal[face] @ side) for face in faces}
+    left = [face for face, look in looks.items() if look > _WALL]
+    right = [face for face, look in looks.items() if look < -_WALL]
+    if not left or not right:
+        return None
+    near, far = _top_places(view, left, direction, side), _top_places(view, right, direction, side)
+    return float(far.min() - near.max())
+
+
+def _top_places(view: View, walls: list[int], direction: Floats, side: Floats) -> Floats:
+    """Return where along `side` the highest corners of some walls lie."""
+    points = view.points_of(walls)
     height = points @ direction
-    top = points[height > height.max() - max(SAME_PLACE_MM, view.lookouts.lift_mm)]
-    return float(np.ptp(top @ side))
+    return np.asarray(points[height > height.max() - SAME_PLACE_MM] @ side)
 
 
 def corner_radius(view: View, walls: list[int], direction: Floats) -> float | None:

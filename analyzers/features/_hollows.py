@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzers.features._blends import GENTLE_SHARE
 from analyzers.features._view import View
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
@@ -16,6 +17,9 @@ from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_ANGLE_DEG
 
 _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
+_RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
+_FACING = -0.9  # cosine between the normals of two places that look straight at one another
+_BEND = 0.64  # ... that lean together: the air between them opens by less than 130 degrees
 _OPEN_SHARE = 0.98  # lookouts that must leave the part for a direction to be open; the rest covers mesh facets
 
 
@@ -27,12 +31,13 @@ class Hollow:
     frame: Floats  # (3, 3) rows: directions in which it was looked at
     open_share: Floats  # (6,) share of lookouts that leave the part along +-each row: + row 0, - row 0, + row 1, ...
     bordered: Bools  # (6,) its border meets an outer face that looks that way
-    facing_walls: bool  # two of its faces, or parts of one, look at one another
+    facing_walls: bool  # two of its faces, or parts of one, look straight at one another
+    walled: bool  # two of its faces, or parts of one, lean towards one another more than an open bend does
 
     @property
     def open_ways(self) -> tuple[int, ...]:
         """Numbers of the open directions, 2 i for + row i, 2 i + 1 for - row i."""
-        runs_out = self.bordered & (self.open_share > 1.0 - _OPEN_SHARE)
+        runs_out = self.bordered & (self.open_share > _RUN_OUT_SHARE)
         return tuple(int(i) for i in np.flatnonzero((self.open_share >= _OPEN_SHARE) | runs_out))
 
     def way(self, number: int) -> Floats:
@@ -55,7 +60,7 @@ def find_hollows(view: View) -> list[Hollow]:
         ways = np.stack([frame[0], -frame[0], frame[1], -frame[1], frame[2], -frame[2]])
         rows = view.lookouts.of(faces)
         share = view.lookouts.escapes(rows, ways).mean(axis=0) if len(rows) else np.zeros(6)
-        found.append(Hollow(faces, frame, share, _bordered(view, faces, ways, in_hollow), _walls_face(view, faces)))
+        found.append(Hollow(faces, frame, share, _bordered(view, faces, ways, in_hollow), *_walls(view, faces)))
     return found
 
 
@@ -73,7 +78,9 @@ def _pieces(view: View) -> tuple[Ints, Bools]:
     base = _boss_bases(view)
     corner = both & view.concave
     corner[corner] = ~(base[left[corner]] | base[right[corner]])
-    hollow_face = part.face_concave & usable
+    with np.errstate(invalid="ignore"):
+        gentle = part.face_radius_mm > GENTLE_SHARE * part.diagonal_mm
+    hollow_face = part.face_concave & usable & ~gentle
     run_on = both & view.smooth
     run_on[run_on] = (
         hollow_face[left[run_on]]
@@ -178,13 +185,14 @@ def _bordered(view: View, faces: tuple[int, ...], ways: Floats, in_hollow: Bools
     return np.asarray((part.face_axis[outer] @ ways.T > 0.9).any(axis=0))
 
 
-def _walls_face(view: View, faces: tuple[int, ...]) -> bool:
-    """Return whether the faces include two places that look straight at one another."""
+def _walls(view: View, faces: tuple[int, ...]) -> tuple[bool, bool]:
+    """Return whether two places look straight at one another, and whether two at least lean towards one another."""
     rows = view.lookouts.of(faces)
     normal = view.lookouts.normal[rows]
-    facing = normal @ normal.T < -0.9
-    if not facing.any():
-        return False
+    turn = normal @ normal.T
+    leaning = turn < _BEND
+    if not leaning.any():
+        return False, False
     point = view.lookouts.foot_mm[rows]
-    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal)
-    return bool((facing & (ahead > 0)).any())
+    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal) > 0
+    return bool((ahead & (turn < _FACING)).any()), bool((ahead & leaning).any())

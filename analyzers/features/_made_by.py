@@ -47,7 +47,7 @@ def _bent_sheet(view: View) -> str | None:
         axis = part.face_axis[face]
         apart = np.linalg.norm(offset - (offset @ axis)[:, None] * axis, axis=1)
         gap = part.face_radius_mm[outer] - part.face_radius_mm[face]
-        match = (apart < view.lookouts.lift_mm) & (gap > 0) & (np.abs(part.face_axis[outer] @ axis) > 0.999)
+        match = (apart < 0.5 * gap) & (gap > 0) & (np.abs(part.face_axis[outer] @ axis) > 0.999)
         steps += gap[match].tolist()
     if len(steps) < max(1, len(inner) // 2):
         return None

@@ -9,7 +9,7 @@ import numpy as np
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
-from analyzers.model.part import Surface
+from analyzers.model.part import Curve, Surface
 from analyzers.tolerance import FULL_TURN_DEG, SAME_PLACE_MM
 
 RANK = 10
@@ -55,7 +55,7 @@ def _about(view: View, floor: int) -> Groove | None:
     """Return a groove whose floor is a full cylinder, on a shaft or in a bore; None where its sides do not face."""
     part = view.part
     axis = part.face_axis[floor]
-    flanks = [f for f in view.corners[floor] if part.face_surface[f] in (Surface.PLANE, Surface.CONE) and view.free[f]]
+    flanks = [f for f in view.corners[floor] if view.free[f] and _is_ring(view, f, floor)]
     low = [f for f in flanks if float(part.face_normal[f] @ axis) > _FACES_ALONG]
     high = [f for f in flanks if float(part.face_normal[f] @ axis) < -_FACES_ALONG]
     if len(low) != 1 or len(high) != 1:
@@ -79,6 +79,21 @@ def _about(view: View, floor: int) -> Groove | None:
         side="inner" if inner else "outer",
         why="a full round floor between two flanks that face one another",
     )
+
+
+def _is_ring(view: View, flank: int, floor: int) -> bool:
+    """Return whether a flat or conical face is bounded by another round face about the floor's axis."""
+    part = view.part
+    if part.face_surface[flank] not in (Surface.PLANE, Surface.CONE):
+        return False
+    axis, origin = part.face_axis[floor], part.face_origin_mm[floor]
+    for edge in view.around[flank]:
+        if part.edge_curve[edge] != Curve.CIRCLE or not view.convex[edge]:
+            continue
+        offset = part.edge_centre_mm[edge] - origin
+        if float(np.linalg.norm(offset - (offset @ axis) * axis)) <= SAME_PLACE_MM:
+            return True
+    return False
 
 
 def _ring_depth(view: View, flank: int, floor: int, radius: float, inner: bool) -> float:
