@@ -49,9 +49,9 @@ def _policy(styles: tuple[str, ...], scripts: tuple[str, ...]) -> str:
 
 
 @cache
-def _packed(code: str) -> str:
+def _packed(code: str) -> Markup:
     """Return code as base64 of zlib data; the page's script unpacks it, and the policy knows it by its hash."""
-    return base64.b64encode(zlib.compress(code.encode(), 9)).decode("ascii")
+    return Markup("{}").format(base64.b64encode(zlib.compress(code.encode(), 9)).decode("ascii"))
 
 
 def _sha256(text: str) -> str:

@@ -35,6 +35,8 @@ def clean(text: str, limit: int = SHORT) -> str:
 
 def visible(text: str) -> str:
     """Return the text with every space plain and every invisible character as its code."""
+    if text.isascii() and text.isprintable():
+        return text
     shown: list[str] = []
     marks = 0
     for char in text:
