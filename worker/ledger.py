@@ -64,6 +64,7 @@ class Entry(Request):
     problem: str | None
     seconds: float | None
     summary: dict[str, Any] | None
+    delivered: bool  # the result lies where the model's sender looks for it (drop folder)
     submitted_at: str
     started_at: str | None
     ended_at: str | None
@@ -148,6 +149,11 @@ class Ledger:
                 .values(state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
             )
             return done.rowcount == 1
+
+    def deliver(self, entry: Entry) -> None:
+        """Note that the result lies where its sender looks for it."""
+        with self._change() as connection:
+            connection.execute(update(JOBS).where(JOBS.c.number == entry.number).values(delivered=True))
 
     def counts(self) -> dict[str, int]:
         """Return how many jobs are in each state."""

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from sqlalchemy import JSON, Column, Float, Index, Integer, MetaData, String, Table, text
+from sqlalchemy import JSON, Boolean, Column, Float, Index, Integer, MetaData, String, Table, text
 
 META: Final = MetaData()
 
@@ -37,6 +37,7 @@ JOBS: Final = Table(
     Column("problem", String),
     Column("seconds", Float),
     Column("summary", JSON),
+    Column("delivered", Boolean, nullable=False, default=False),
     Column("submitted_at", String, nullable=False),
     Column("started_at", String),
     Column("ended_at", String),

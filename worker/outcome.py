@@ -62,7 +62,7 @@ def explain(how: How, limits: Limits, stage: str, signal_number: int | None = No
         case "crashed":
             return f"The analysis crashed ({signal_name(signal_number)}){where}."
         case _:
-            return f"The analysis failed{where}: {last_words or 'it left no word why'}."
+            return f"The analysis failed{where}: {last_words.rstrip('.') or 'it left no word why'}."
 
 
 def signal_name(number: int | None) -> str:

@@ -130,10 +130,10 @@ class Runner:
             self._ledger.finish(entry, self._result(outcome.job, outcome.problem, ending.seconds))
             log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)
         elif self._ledger.try_again(entry):
-            log.warning("job %s: %s, tried again", entry.id, ending.message)
+            log.warning("job %s: %s Tried again", entry.id, ending.message)
         else:
             self._ledger.set_aside(entry, self._result(outcome.job, ending.message, ending.seconds))
-            log.warning("job %s: %s, set aside", entry.id, ending.message)
+            log.warning("job %s: %s Set aside", entry.id, ending.message)
 
     def _job(self, entry: Entry, settings: Settings) -> Job:
         def path(digest: str | None) -> str | None:

@@ -17,12 +17,12 @@ def write_document(folder: Path, document: dict[str, Any]) -> None:
     """
     folder.mkdir(parents=True, exist_ok=True)
     (folder / PAGE).unlink(missing_ok=True)
-    _write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
+    write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def write_page(folder: Path, page: str) -> None:
     """Write report.html beside the document that it shows."""
-    _write_whole(folder / PAGE, page)
+    write_whole(folder / PAGE, page)
 
 
 def read_document(path: Path) -> dict[str, Any]:
@@ -31,8 +31,13 @@ def read_document(path: Path) -> dict[str, Any]:
     return document
 
 
-def _write_whole(path: Path, text: str) -> None:
-    """Write under a temporary name in the same folder, then rename (rename(2) replaces in one step)."""
+def copy_whole(source: Path, target: Path) -> None:
+    """Copy a text file so that no reader sees a half."""
+    write_whole(target, source.read_text("utf-8"))
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file so that no reader sees a half: under another name, then renamed (rename(2): in one step)."""
     descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     temporary = Path(name)
     try:

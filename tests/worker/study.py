@@ -29,14 +29,14 @@ BEAT_S, LEASE_S = 0.1, 1.0
 def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
     """Do what the model says, and leave a document that follows from the model alone."""
     tell({"stage": "load"})
-    text = Path(job["path"]).read_text()
+    text = Path(job["path"]).read_text("latin-1")
     if text.startswith("crash"):
         os.kill(os.getpid(), signal.SIGSEGV)
     if text.startswith("hang"):
         time.sleep(3600)
     if text.startswith("slow"):
         time.sleep(0.3)
-    digest = hashlib.sha256(text.encode()).hexdigest()
+    digest = hashlib.sha256(text.encode("latin-1")).hexdigest()
     write_document(Path(job["out"]), {"status": "complete", "problems": [], "bodies": [], "digest": digest})
     return {}
 

@@ -1,0 +1,92 @@
+"""How a model becomes jobs, whichever way it came: kept under its digest, its archive's members told apart, entered."""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from analyzers.errors import UnreadableFile
+from worker.archive import is_archive, members
+from worker.ledger import Entry, Ledger, Request
+from worker.queues import WakeUp
+from worker.state import Kept, State, result_key
+
+MOST_BYTES: Final = 512 << 20
+"""Largest model or archive that is taken, if not set otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """What is said about a model when it is sent in. Shop and policy are digests of kept files."""
+
+    shop: str | None = None
+    policy: str | None = None
+    material: str | None = None
+    quantity: int = 1
+    priority: int = 0
+    due: str | None = None
+    customer: str | None = None
+    source: str = "http"
+    idempotency_key: str | None = None
+
+
+class Intake:
+    """Takes models in."""
+
+    def __init__(self, ledger: Ledger, state: State, queue: WakeUp, most_bytes: int = MOST_BYTES) -> None:
+        self._ledger, self._state, self._queue = ledger, state, queue
+        self._most_bytes = most_bytes
+
+    def take(self, pieces: Iterable[bytes], file_name: str, terms: Terms) -> list[Entry]:
+        """Keep a file and enter one job for it, or one for each model of an archive.
+
+        Raises
+        ------
+        SettingsError : the terms name a shop, policy or material that does not exist
+        TooLarge : more bytes came than are taken
+        """
+        settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
+        kept = self._state.keep(pieces, self._most_bytes)
+        entries = [
+            self._ledger.submit(self._request(kept, file_name, member, terms, settings.digest))
+            for member in _models(kept.path)
+        ]
+        self._queue.wake(len(entries))
+        return entries
+
+    def keep_settings(self, pieces: Iterable[bytes]) -> Kept:
+        """Keep a shop or policy file."""
+        return self._state.keep(pieces, self._most_bytes)
+
+    def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings_digest: str) -> Request:
+        key = terms.idempotency_key
+        if key is not None and member is not None:
+            key = hashlib.sha256(f"{key}\0{member}".encode("utf-8", "surrogatepass")).hexdigest()
+        return Request(
+            file_name=file_name,
+            file_digest=kept.digest,
+            size_bytes=kept.size_bytes,
+            member=member,
+            shop=terms.shop,
+            policy=terms.policy,
+            material=terms.material,
+            quantity=terms.quantity,
+            settings_digest=settings_digest,
+            result_key=result_key(kept.digest, member, settings_digest),
+            priority=terms.priority,
+            due=terms.due,
+            customer=terms.customer,
+            source=terms.source,
+            idempotency_key=key,
+        )
+
+
+def _models(path: Path) -> list[str | None]:
+    """Return the members of an archive, also those that will be refused by name; [None] for a plain model."""
+    if not is_archive(path):
+        return [None]
+    try:
+        return [each.name for each in members(path)]
+    except UnreadableFile:  # the analysis will say what is wrong with it
+        return [None]
