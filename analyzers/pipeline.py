@@ -70,10 +70,11 @@ def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> 
         run.timings_s["total"] = time.perf_counter() - start
         return unreadable(path, settings, str(error), run.timings_s)
     run.problems.extend(loaded.problems)
+    parts = _parts(loaded, run)
     bodies = tuple(
         body
-        for number, (part, geometry) in enumerate(_parts(loaded, run), start=1)
-        if (body := _body(f"B{number}", part, geometry, loaded.source, settings, run)) is not None
+        for number, (part, geometry) in enumerate(parts, start=1)
+        if (body := _body(_Place(number, len(parts), loaded.source), part, geometry, settings, run)) is not None
     )
     run.timings_s["total"] = time.perf_counter() - start
     return Report(
@@ -140,10 +141,23 @@ def _read(solid: LoadedSolid, number: int, run: _Run) -> Part | None:
         return None
 
 
-def _body(
-    body_id: str, part: Part, geometry: ExactGeometry, source: Source, settings: Settings, run: _Run
-) -> Body | None:
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Which solid of which file: the `number`-th, from 1, of `total` distinct ones."""
+
+    number: int
+    total: int
+    source: Source
+
+    @property
+    def body_id(self) -> str:
+        """The body's id in the report."""
+        return f"B{self.number}"
+
+
+def _body(place: _Place, part: Part, geometry: ExactGeometry, settings: Settings, run: _Run) -> Body | None:
     """Return facts and judgement about one solid; None where recognition itself failed."""
+    body_id = place.body_id
     try:
         run.problems.extend(_doubts(body_id, part))
         with run.stage("recognise"):
@@ -151,9 +165,9 @@ def _body(
         with run.stage("measure"):
             facts, problems = take_all(facts, geometry)
         run.problems.extend(replace(each, body=body_id) for each in problems)
-        return _judged(body_id, facts, source, settings, run)
+        return _judged(place, facts, settings, run)
     except Exception as error:  # a bug in one stage costs this body, never the batch; the traceback is in the log
-        log.exception("%s: body %s could not be analysed", source.file_name, body_id)
+        log.exception("%s: body %s could not be analysed", place.source.file_name, body_id)
         message = f"the analysis of this body stopped: {type(error).__name__}: {error}"
         run.problems.append(Problem("analyse", message, body=body_id))
         return None
@@ -169,12 +183,20 @@ def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
         yield Problem("arrays", "the solid is inside out: its faces look into the material", body=body_id)
 
 
-def _judged(body_id: str, facts: Facts, source: Source, settings: Settings, run: _Run) -> Body:
+def _judged(place: _Place, facts: Facts, settings: Settings, run: _Run) -> Body:
     with run.stage("plan"):
         plan = make_plan(facts, settings)
     with run.stage("judge"):
-        findings, problems = judge(Case(facts=facts, plan=plan, settings=settings, source=source))
-    run.problems.extend(replace(each, body=body_id) for each in problems)
+        case = Case(
+            facts=facts,
+            plan=plan,
+            settings=settings,
+            source=place.source,
+            n_bodies=place.total,
+            number=place.number,
+        )
+        findings, problems = judge(case)
+    run.problems.extend(replace(each, body=place.body_id) for each in problems)
     with run.stage("triage"):
-        triage, questions = sort_out(facts, plan, findings, source, settings)
-    return Body(id=body_id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)
+        triage, questions = sort_out(facts, plan, findings, place.source, settings)
+    return Body(id=place.body_id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)

@@ -19,6 +19,9 @@ from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
 
 _T = TypeVar("_T")
 
+_FIRST_TRIES = 6  # directions tried as the first of the frame
+_ALIKE = float(np.cos(np.radians(SAME_ANGLE_DEG)))
+
 
 @dataclass(eq=False)
 class View:
@@ -100,15 +103,18 @@ class View:
         round_ = np.flatnonzero(part.face_surface == Surface.CYLINDER)
         direction = np.concatenate([part.face_axis[plane], part.face_axis[round_]])
         weight = np.concatenate([part.face_area_mm2[plane], 0.1 * part.face_area_mm2[round_]])
-        first = _heaviest(direction, weight)
-        if first is None:
-            return np.eye(3)
-        lying = np.abs(direction @ first) < np.sin(np.radians(SAME_ANGLE_DEG))
-        second = _heaviest(direction[lying], weight[lying])
-        if second is None:
-            second = unit(np.cross(first, np.eye(3)[np.argmin(np.abs(first))]))
-        second = unit(second - (second @ first) * first)
-        return np.stack([first, second, np.cross(first, second)])
+        best, score = np.eye(3), -1.0
+        for first in _heaviest(direction, weight, _FIRST_TRIES):
+            lying = np.abs(direction @ first) < np.sin(np.radians(SAME_ANGLE_DEG))
+            across = _heaviest(direction[lying], weight[lying], 1)
+            second = across[0] if len(across) else np.cross(first, np.eye(3)[np.argmin(np.abs(first))])
+            second = unit(second - (second @ first) * first)
+            rows = np.stack([first, second, np.cross(first, second)])
+            followed = (np.abs(direction @ rows.T) > _ALIKE).any(axis=1)
+            total = round(float(weight[followed].sum()), 6)
+            if total > score:
+                best, score = rows, total
+        return best
 
     @cached_property
     def corners(self) -> list[list[int]]:
@@ -166,11 +172,13 @@ class View:
         return int(right if left == face else left)
 
 
-def _heaviest(direction: Floats, weight: Floats) -> Floats | None:
-    """Return the direction (either sense) that gathers most weight; None where there is none."""
-    if not len(direction):
-        return None
+def _heaviest(direction: Floats, weight: Floats, count: int) -> Floats:
+    """Return up to `count` directions (either sense), no two alike, that gather most weight, heaviest first."""
+    found: list[Floats] = []
     order = np.argsort(-weight, kind="stable")[:64]
-    alike = np.abs(direction[order] @ direction.T) > np.cos(np.radians(SAME_ANGLE_DEG))
-    best = order[int(np.argmax(np.round(alike @ weight, 6)))]
-    return np.asarray(direction[best])
+    total = np.round((np.abs(direction[order] @ direction.T) > _ALIKE) @ weight, 6)
+    for row in np.argsort(-total, kind="stable").tolist():
+        each = direction[order[row]]
+        if len(found) < count and all(abs(float(each @ other)) < _ALIKE for other in found):
+            found.append(each)
+    return np.array(found).reshape(-1, 3)

@@ -111,7 +111,9 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
         return None
     turn_one, turn_two = (180.0 - float(part.edge_angle_deg[e]) for e in (first, second))
     corner = turn_one + turn_two  # how far the two faces would turn at the sharp edge
-    if not min(turn_one, turn_two) > _LEAST_TURN_DEG or not corner < 180.0 - _LEAST_TURN_DEG:
+    if min(turn_one, turn_two) <= _LEAST_TURN_DEG or max(turn_one, turn_two) >= 90.0 - _LEAST_TURN_DEG:
+        return None
+    if corner > 180.0 - _LEAST_TURN_DEG:
         return None
     leg_one, leg_two = (
         strip * math.sin(math.radians(t)) / math.sin(math.radians(corner)) for t in (turn_two, turn_one)
