@@ -5,17 +5,16 @@ import math
 import numpy as np
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepCheck import BRepCheck_Analyzer
-from OCP.BRepGProp import BRepGProp
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
-from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Solid
 
 from analyzers.errors import KernelFailure
 from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_edges, free_normal, read_edges
+from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
-from analyzers.kernel.surfaces import SurfaceRow, read_surface, smallest_concave_radius
+from analyzers.kernel.surfaces import SurfaceRow, is_free, read_surface, smallest_concave_radius
 from analyzers.kernel.turns import spans
 from analyzers.model.arrays import Bools, Floats, Ints, unit, vec
 from analyzers.model.part import Curve, Mesh, Part, Surface
@@ -69,8 +68,9 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         concave = (surface != Surface.PLANE) & (np.einsum("ij,ij->i", natural, mesh_normal) < 0)
     normal = np.where(concave[:, None], -natural, natural)
     span, along = spans(mesh, surface, origin, axis)
-    area, centroid = _areas(faces, surface, table, mesh)
-    volume, middle = _volume(solid)
+    hidden = np.array([is_free(adaptor) for adaptor in adaptors]) & ~np.isin(surface, _FREE)
+    area, centroid = areas(faces, mesh, _polygons(surface, table), hidden)
+    inside_mm3, middle = volume(faces, hidden, box.mean(axis=0))
     edge_faces, edge_angle = _edge_angles(
         faces, adaptors, table, _Shapes(surface, origin, axis, radius, concave, mesh_normal)
     )
@@ -79,7 +79,7 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         count=count,
         valid=_valid(solid, table),
         closed=bool(np.all((edge_faces >= 0).all(axis=1) | (np.array(table.curve) == Curve.DEGENERATE))),
-        volume_mm3=volume,
+        volume_mm3=inside_mm3,
         area_mm2=float(area.sum()),
         centroid_mm=vec(middle),
         box_mm=box,
@@ -199,36 +199,15 @@ def _edge_angles(
     return edge_faces, angle_through_material(tangent, normals[0], normals[1])
 
 
-def _areas(faces: list[TopoDS_Face], surface: Ints, table: EdgeTable, mesh: Mesh) -> tuple[Floats, Floats]:
-    """Return (F,) areas and (F, 3) centroids; a plane bounded by straight lines is exact in the mesh already."""
-    n = len(faces)
-    corner = mesh.point_mm[mesh.triangle]
-    size = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
-    area: Floats = np.bincount(mesh.triangle_face, weights=size, minlength=n).astype(float)
-    moment = np.stack(
-        [np.bincount(mesh.triangle_face, weights=size * m, minlength=n) for m in corner.mean(axis=1).T], axis=1
-    )
-    centroid: Floats = np.divide(moment, area[:, None], out=np.full((n, 3), math.nan), where=area[:, None] > 0)
+def _polygons(surface: Ints, table: EdgeTable) -> Bools:
+    """Return (F,) planes bounded by straight lines only."""
     bent = np.bincount(
         np.array(table.coedge_face, dtype=np.int64),
         weights=(np.array(table.curve)[np.array(table.coedge_edge)] != Curve.LINE).astype(float),
-        minlength=n,
+        minlength=len(surface),
     )
-    for index in np.flatnonzero((surface != Surface.PLANE) | (bent > 0) | (area <= 0)).tolist():
-        props = GProp_GProps()
-        BRepGProp.SurfaceProperties_s(faces[index], props, False, False)
-        place = props.CentreOfMass()
-        area[index] = props.Mass()
-        centroid[index] = (place.X(), place.Y(), place.Z())
-    return area, centroid
-
-
-def _volume(solid: TopoDS_Solid) -> tuple[float, Floats]:
-    """Return the volume (negative: the solid is inside out) and its centre."""
-    props = GProp_GProps()
-    BRepGProp.VolumeProperties_s(solid, props, False, False, False)
-    place = props.CentreOfMass()
-    return float(props.Mass()), np.array([place.X(), place.Y(), place.Z()])
+    straight: Bools = (surface == Surface.PLANE) & (bent == 0)
+    return straight
 
 
 def _valid(solid: TopoDS_Solid, table: EdgeTable) -> bool:

@@ -45,6 +45,11 @@ class SurfaceRow:
     half_angle_deg: float = math.nan
 
 
+def is_free(adaptor: BRepAdaptor_Surface) -> bool:
+    """Return whether a surface is written as something else than plane, cylinder, cone, sphere or torus."""
+    return _KINDS.get(adaptor.GetType(), Surface.OTHER) > Surface.TORUS
+
+
 def read_surface(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
     """Return the surface of a face, the plainest kind that follows it within ANALYTIC_FIT_MM."""
     kind = _KINDS.get(adaptor.GetType(), Surface.OTHER)
