@@ -34,5 +34,5 @@ def recognise(part: Part, geometry: Geometry) -> Facts:
         features=features,
         face_class=tuple(face_class),
         patterns=find_patterns(features),
-        made_by=made_by(view),
+        made_by=made_by(view, features),
     )

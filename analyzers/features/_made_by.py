@@ -2,18 +2,21 @@
 
 import numpy as np
 
-from analyzers.features._turning import turning_axis
+from analyzers.features._turning import TurningAxis, turning_axis
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
+from analyzers.model.feature import Feature
 from analyzers.model.part import Surface
 from analyzers.model.report import MadeBy
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
 
 _TURNED_SHARE = 0.9
+_ALONG = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _FREE_SHARE = 0.5
 _SHEET_RATIO = 0.6  # share of the surface that has its twin at one and the same thickness
 
 
-def made_by(view: View) -> MadeBy:
+def made_by(view: View, features: tuple[Feature, ...]) -> MadeBy:
     """Return the process with its reason, from shares of the surface."""
     part = view.part
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.OTHER, Surface.EXTRUSION, Surface.REVOLUTION))
@@ -28,10 +31,22 @@ def made_by(view: View) -> MadeBy:
     if axis is None:
         return MadeBy(process="milled", why="no axis that most of the surface turns about")
     percent = f"{100 * axis.share:.0f} % of the surface turns about one axis"
-    if axis.share >= _TURNED_SHARE:
+    milled = [feature.id for feature in features if _needs_milling(feature, axis)]
+    if axis.share >= _TURNED_SHARE and not milled:
         return MadeBy(process="turned", why=percent, axis=vec(axis.direction))
-    why = f"{percent}; flats, cross holes or pockets need a cutter as well"
+    rest = f"{len(milled)} features off the axis" if milled else "the rest of the outline"
+    why = f"{percent}; {rest} need a milling cutter as well"
     return MadeBy(process="mill_turned", why=why, axis=vec(axis.direction))
+
+
+def _needs_milling(feature: Feature, axis: TurningAxis) -> bool:
+    """Return whether a hole lies off the turning axis, or a recess or boss is no ring about it."""
+    if feature.face_class == "hole":
+        square = abs(float(np.array(feature.direction) @ axis.direction)) < _ALONG
+        offset = np.array(feature.position_mm) - axis.point_mm
+        away = float(np.linalg.norm(offset - (offset @ axis.direction) * axis.direction))
+        return square or away > 10 * SAME_PLACE_MM
+    return feature.face_class in ("pocket", "slot", "step", "boss")
 
 
 def _bent_sheet(view: View) -> str | None:

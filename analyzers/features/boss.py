@@ -79,7 +79,7 @@ def _boss(view: View, base: int, edges: list[int]) -> Boss | None:
         walls.update(dict.fromkeys(f for f in beside if view.free[f]))
     if not walls:
         return None
-    whole = [*walls, *_tops(view, list(walls), up)]
+    whole = [*walls, *_tops(view, list(walls), base)]
     foot_height = float(part.face_origin_mm[base] @ up)
     height = reach(view, whole, up)[1] - foot_height
     if height <= SAME_PLACE_MM or height >= _wall_height(view, base, up) - SAME_PLACE_MM:
@@ -113,9 +113,10 @@ def _wall_height(view: View, base: int, up: Floats) -> float:
     return reach(view, walls, up)[1] - float(part.face_origin_mm[base] @ up)
 
 
-def _tops(view: View, walls: list[int], up: Floats) -> list[int]:
+def _tops(view: View, walls: list[int], base: int) -> list[int]:
     """Return the flat faces that the walls carry, directly or over a rounded or chamfered rim."""
     part, found = view.part, dict[int, None]()
+    up = part.face_axis[base]
     for wall in walls:
         for edge in view.around[wall]:
             if view.concave[edge]:
@@ -124,4 +125,4 @@ def _tops(view: View, walls: list[int], up: Floats) -> list[int]:
             for face in [beside] if view.free[beside] else view.beyond(beside, wall):
                 if part.face_surface[face] == Surface.PLANE and float(part.face_axis[face] @ up) > _LEVEL:
                     found[face] = None
-    return [face for face in found if view.free[face]]
+    return [face for face in found if view.free[face] and view.surface[face] != view.surface[base]]
