@@ -8,6 +8,8 @@ from dataclasses import fields, replace
 from typing import Any
 
 from analyzers.measures._survey import Survey
+from analyzers.measures._thickness import thickness_of_triangles
+from analyzers.model.arrays import Floats
 from analyzers.model.feature import Feature
 from analyzers.model.geometry import Geometry
 from analyzers.model.measure import FeatureNumber, Measure, ThinPlace
@@ -55,7 +57,19 @@ def take_all(facts: Facts, geometry: Geometry) -> tuple[Facts, tuple[Problem, ..
     walls = sorted((each for each in taken if isinstance(each, ThinPlace)), key=_thinnest_first)
     numbers = [each for each in taken if isinstance(each, FeatureNumber)]
     features = tuple(_with_numbers(feature, numbers) for feature in facts.features)
-    return replace(facts, features=features, measures=measures, walls=tuple(walls)), tuple(problems)
+    thickness = _thickness(facts, geometry, problems)
+    taken_facts = replace(facts, features=features, measures=measures, walls=tuple(walls), thickness_mm=thickness)
+    return taken_facts, tuple(problems)
+
+
+def _thickness(facts: Facts, geometry: Geometry, problems: list[Problem]) -> Floats | None:
+    """Return the thickness behind every triangle, for the picture; None and a problem where that failed."""
+    try:
+        return thickness_of_triangles(facts.part, geometry)
+    except Exception as error:  # noqa: BLE001 - a picture less, not a report less
+        _log.exception("thickness of triangles failed")
+        problems.append(Problem(stage="measure", message=f"the picture has no thickness: {error}"))
+        return None
 
 
 def _thinnest_first(place: ThinPlace) -> tuple[float, tuple[int, ...]]:

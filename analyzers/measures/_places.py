@@ -4,14 +4,16 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from analyzers.features.boss import Boss
 from analyzers.features.groove import Groove
 from analyzers.features.hole import Hole
 from analyzers.features.pocket import Pocket
 from analyzers.features.slot import Slot
+from analyzers.features.step import Step
 from analyzers.measures._pairs import Between
-from analyzers.measures._sample import spread_over
+from analyzers.measures._sample import inner_corners, spread_over
 from analyzers.measures._sights import look_across
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, Vec
 from analyzers.model.feature import Feature
 from analyzers.model.geometry import Geometry
 from analyzers.model.measure import ThinPlace
@@ -21,6 +23,7 @@ from analyzers.tolerance import (
     AREA_BAND_RATIO,
     AREA_SAMPLES,
     AREA_SAMPLES_MOST,
+    HEIGHT_BAND_RATIO,
     LISTED_MM,
     LISTED_MOST,
     LISTED_PER_DIAGONAL,
@@ -28,8 +31,10 @@ from analyzers.tolerance import (
     SAME_ANGLE_DEG,
     SAME_PLACE_MM,
     UNDER_FLOOR_DEG,
+    WALL_LEAN_DEG,
 )
 
+_LEAN = float(np.sin(np.radians(WALL_LEAN_DEG)))
 _UNDER = float(np.cos(np.radians(UNDER_FLOOR_DEG)))
 
 
@@ -61,6 +66,18 @@ class Owners:
             rise = sum((a - b) * d for a, b, d in zip(end, across, owner.direction, strict=True))
             if rise >= _UNDER * between.thickness_mm:
                 yield owner
+
+    def upright(self, between: Between) -> Vec | None:
+        """Return the direction from which the feature on one side is cut, where the material stands along it."""
+        for face in between.faces:
+            owner = self._of.get(face)
+            if isinstance(owner, (Pocket, Slot, Step, Boss)):
+                lean = sum(
+                    (b - a) * d for a, b, d in zip(between.first_mm, between.second_mm, owner.direction, strict=True)
+                )
+                if abs(lean) <= _LEAN * between.thickness_mm:
+                    return owner.direction
+        return None
 
     def kind(self, between: Between) -> str:
         """Return wall, floor (below a recess) or web (between a hole's flank and something else)."""
@@ -99,6 +116,7 @@ def thin_places(facts: Facts, geometry: Geometry, walls: tuple[Between, ...]) ->
     chosen = chosen[:LISTED_MOST]
     smaller = [min(each.faces, key=lambda face: (part.face_area_mm2[face], face)) for each, _ in chosen]
     areas = _areas(part, geometry, [each for each, _ in chosen], smaller)
+    heights = _heights(part, geometry, owners, [each for each, _ in chosen], smaller)
     return tuple(
         ThinPlace(
             thickness_mm=each.thickness_mm,
@@ -107,9 +125,36 @@ def thin_places(facts: Facts, geometry: Geometry, walls: tuple[Between, ...]) ->
             area_mm2=float(area),
             kind=kind,
             exact=each.exact,
+            height_mm=height if kind == "wall" else None,
         )
-        for (each, kind), face, area in zip(chosen, smaller, areas, strict=True)
+        for (each, kind), face, area, height in zip(chosen, smaller, areas, heights, strict=True)
     )
+
+
+def _heights(
+    part: Part, geometry: Geometry, owners: Owners, places: list[Between], on: list[int]
+) -> list[float | None]:
+    """Return how far each place stands along the direction its feature is cut from; None where there is none.
+
+    Measured between the outermost corners of the face's triangles that still see the other face, no more than
+    HEIGHT_BAND_RATIO times as far as at the thinnest.
+    """
+    upright = [owners.upright(place) for place in places]
+    wanted = np.zeros(part.n_faces, dtype=bool)
+    wanted[[face for face, way in zip(on, upright, strict=True) if way is not None]] = True
+    samples, corner = inner_corners(part.mesh, wanted, AREA_SAMPLES_MOST)
+    sights = look_across(part, geometry, samples, through=1.0, free_tilts=False)
+    cast_from = samples.face[sights.sample]
+    heights: list[float | None] = []
+    for place, face, way in zip(places, on, upright, strict=True):
+        thin = (sights.first == place.first) & (sights.second == place.second) & (cast_from == face)
+        thin &= sights.distance_mm <= HEIGHT_BAND_RATIO * place.thickness_mm
+        if way is None or not thin.any():
+            heights.append(None)
+            continue
+        along = corner[sights.sample[thin]] @ np.array(way)
+        heights.append(float(along.max() - along.min()))
+    return heights
 
 
 def _areas(part: Part, geometry: Geometry, places: list[Between], on: list[int]) -> Floats:
@@ -122,8 +167,9 @@ def _areas(part: Part, geometry: Geometry, places: list[Between], on: list[int])
     count[faces] = min(AREA_SAMPLES, AREA_SAMPLES_MOST // len(faces))
     samples = spread_over(part.mesh, count)
     sights = look_across(part, geometry, samples, through=1.0, free_tilts=False)
+    cast_from = samples.face[sights.sample]
     for row, (place, face) in enumerate(zip(places, on, strict=True)):
-        thin = (sights.first == place.first) & (sights.second == place.second) & (sights.cast_from == face)
+        thin = (sights.first == place.first) & (sights.second == place.second) & (cast_from == face)
         thin &= sights.distance_mm <= (1.0 + AREA_BAND_RATIO) * place.thickness_mm
-        area[row] = sights.area_mm2[thin].sum()
+        area[row] = samples.area_mm2[sights.sample[thin]].sum()
     return area

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.part import Mesh, Part, Surface
 from analyzers.tolerance import (
     CORNER_INSET_RATIO,
@@ -43,25 +43,33 @@ def joined(first: Samples, second: Samples) -> Samples:
 
 
 def _flat_corners(part: Part) -> Samples:
-    """Return samples just inside the corners of plane faces' triangles; they stand for no area.
+    """Return samples just inside the corners of plane faces' triangles.
 
     Where two plane faces lie opposite by a sliver only, that sliver has a corner of one of them.
     """
-    mesh = part.mesh
+    samples, _ = inner_corners(part.mesh, part.face_surface == Surface.PLANE, CORNER_SAMPLES_MOST)
+    return samples
+
+
+def inner_corners(mesh: Mesh, wanted: Bools, most: int) -> tuple[Samples, Floats]:
+    """Return samples just inside the corners of the wanted (F,) faces' triangles, and (N, 3) those corners themselves.
+
+    They stand for no area. Of more than `most` corners every second, third, ... is taken.
+    """
     cross = _crosses(mesh)
     wide = np.linalg.norm(cross, axis=1) > SAME_PLACE_MM**2  # a sliver's normal is chance
-    flat = np.flatnonzero((part.face_surface[mesh.triangle_face] == Surface.PLANE) & wide)
-    corner = mesh.point_mm[mesh.triangle[flat]]  # (t, 3, 3)
+    chosen = np.flatnonzero(wanted[mesh.triangle_face] & wide)
+    corner = mesh.point_mm[mesh.triangle[chosen]]  # (t, 3, 3)
     inner = corner + CORNER_INSET_RATIO * (corner.mean(axis=1, keepdims=True) - corner)
-    stride = max(3 * len(flat) // CORNER_SAMPLES_MOST, 1)
-    pick = np.arange(0, 3 * len(flat), stride)
-    triangle = flat[pick // 3]
-    return Samples(
+    pick = np.arange(0, 3 * len(chosen), max(3 * len(chosen) // most, 1))
+    triangle = chosen[pick // 3]
+    samples = Samples(
         point_mm=inner.reshape(-1, 3)[pick],
         normal=unit(cross[triangle]),
         face=mesh.triangle_face[triangle],
         area_mm2=np.zeros(len(pick)),
     )
+    return samples, corner.reshape(-1, 3)[pick]
 
 
 def spread_over(mesh: Mesh, count: Ints) -> Samples:

@@ -28,8 +28,7 @@ class Sights:
     second_mm: Floats  # (K, 3)
     distance_mm: Floats  # (K,)
     tilt_deg: Floats  # (K,) angle by which the two faces miss being parallel there; nan = free face, not looked up
-    cast_from: Ints  # (K,) the face it was cast from
-    area_mm2: Floats  # (K,) how much of that face it stands for
+    sample: Ints  # (K,) the sample it was cast from
 
     def __len__(self) -> int:
         return len(self.first)
@@ -65,8 +64,7 @@ def look_across(part: Part, geometry: Geometry, samples: Samples, through: float
         second_mm=np.where(turned[:, None], start[rows], end),
         distance_mm=np.linalg.norm(end - start[rows], axis=1),
         tilt_deg=tilt,
-        cast_from=here,
-        area_mm2=samples.area_mm2[rows],
+        sample=rows,
     ).only(~(tilt > WIDEST_SIGHT_DEG))
     return _with_free_tilts(part, geometry, sights) if free_tilts else sights
 

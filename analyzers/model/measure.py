@@ -35,6 +35,7 @@ class ThinPlace:
     faces: tuple[int, ...]
     area_mm2: float  # how much of the first face is this thin, within a tenth
     kind: str = "wall"  # wall | floor | web (between holes, or a hole and an edge)
+    height_mm: float | None = None  # walls: how far it stands along the direction its feature is cut from
     exact: bool = True  # from the B-rep's surfaces; False = as exact as the mesh
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
-from analyzers.model.arrays import Vec
+from analyzers.model.arrays import Floats, Vec
 from analyzers.model.feature import FaceClass, Feature, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
@@ -34,6 +34,7 @@ class Facts:
     patterns: tuple[Pattern, ...] = ()
     measures: tuple[Measure, ...] = ()
     walls: tuple[ThinPlace, ...] = ()  # thinnest first
+    thickness_mm: Floats | None = None  # (T,) behind each triangle of the mesh; nan = no face opposite it
     made_by: MadeBy
 
     def measure(self, name: str) -> Measure | None:

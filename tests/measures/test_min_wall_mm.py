@@ -26,8 +26,10 @@ from tests.measures._shapes import (
     broken,
     common,
     cut,
+    featured,
     fuse,
     loaded,
+    pocket,
     prism,
     ring,
     rod,
@@ -337,3 +339,20 @@ def test_a_thin_place_says_how_much_is_thin() -> None:
     assert place.thickness_mm == pytest.approx(2.0)
     assert place.area_mm2 == pytest.approx(800.0, rel=0.1)
     assert back_from_askew(place.point_mm)[2] == pytest.approx(2.0, abs=1e-6)
+
+
+def test_a_rib_says_how_high_it_stands() -> None:
+    """A rib of 1.5 mm between two pockets 20 mm deep stands 20 mm high along the pockets' direction."""
+    shape = cut(box((0, 0, 0), (60, 40, 30)), box((5, 5, 10), (25, 35, 31)), box((26.5, 5, 10), (55, 35, 31)))
+    facts, geometry = loaded(shape)
+    facts = featured(facts, pocket(facts.part, (4, 4, 9), (25.5, 36, 29)), pocket(facts.part, (26, 4, 9), (56, 36, 29)))
+    rib = take_all(facts, geometry)[0].walls[0]
+    assert (rib.kind, rib.exact) == ("wall", True)
+    assert rib.thickness_mm == pytest.approx(1.5)
+    assert rib.height_mm == pytest.approx(20.0)
+    assert rib.area_mm2 == pytest.approx(20.0 * 30.0, rel=0.1)
+
+
+def test_without_a_feature_nothing_is_said_of_the_height() -> None:
+    """A plate of no feature stands along no direction."""
+    assert all(each.height_mm is None for each in take_all(*loaded(box((0, 0, 0), (40, 60, 3))))[0].walls)
