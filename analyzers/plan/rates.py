@@ -22,9 +22,9 @@ POSITION_MIN: Final = 0.05  # from hole to hole, 3 s (judgement)
 CARBIDE_MODULUS_GPA: Final = 600.0  # as in example E17
 HSS_MODULUS_GPA: Final = 210.0  # as for steel
 HSS_SPEED_RATIO: Final = 1.0 / 3.0  # where the material gives no speed for high-speed steel (common practice)
-TURNING_FEED_MM: Final = 0.2
-TURNING_DEPTH_MM: Final = 2.0
-TURNING_FINISH_FEED_MM: Final = 0.1  # common practice, no source; so are the two above
+TURNING_FEED_MM: Final = 0.2  # as in example E07
+TURNING_DEPTH_MM: Final = 2.0  # common practice, no source
+TURNING_FINISH_FEED_MM: Final = 0.1  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
