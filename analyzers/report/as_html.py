@@ -16,7 +16,7 @@ from markupsafe import Markup
 from analyzers.model.report import Body, Report
 from analyzers.report import quantity, words
 from analyzers.report.cautions import CAUTIONS
-from analyzers.report.page import BodyView, named, page_view
+from analyzers.report.page import BodyView, page_view
 from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
 from analyzers.report.text import LONG, clean, plural, visible
@@ -81,7 +81,6 @@ def _environment() -> Environment:
         hatch=_hatch,
         ids=_ids,
         length=quantity.length,
-        named=named,
         plural=plural,
         sections=_sections,
         sentence=_sentence,

@@ -192,6 +192,10 @@ def _plan(body: Body) -> dict[str, Any]:
                 "why": each.why,
                 "vise_faces": list(each.vise_faces),
                 "grip_width_mm": number(each.grip_width_mm),
+                "machine": each.machine,
+                "held_by": each.held_by,
+                "held_why": each.held_why,
+                "indexed": [_coordinates(direction) for direction in each.indexed],
             }
             for each in plan.setups
         ],
@@ -207,9 +211,13 @@ def _plan(body: Body) -> dict[str, Any]:
         "unmade": [asdict(each) for each in plan.unmade],
         "plan": {
             "machine": plan.machine,
+            "stock_form": plan.stock_form,
             "stock_mm": [number(each) for each in plan.stock_mm],
+            "stock_why": plan.stock_why,
             "removed_mm3": number(plan.removed_mm3),
             "setup_minutes": number(plan.setup_minutes),
+            "time_shares": [{"name": each.name, "minutes": number(each.minutes)} for each in plan.time_shares],
+            "unreached_faces": list(plan.unreached_faces),
             "assumptions": list(plan.assumptions),
         },
     }

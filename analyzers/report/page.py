@@ -6,48 +6,33 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from analyzers.model.arrays import Vec
-from analyzers.model.finding import LEVELS, Finding, Level
+from analyzers.model.finding import LEVELS, Level
 from analyzers.model.report import Body, Report
 from analyzers.model.source import Source
 from analyzers.report import quantity, tables, words
-from analyzers.report.callouts import GUTTER, Marker, Place, mark
+from analyzers.report.callouts import GUTTER, Marker, mark
 from analyzers.report.fits import drawn_in
 from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
+from analyzers.report.remarks import (
+    FindingRow,
+    Matter,
+    UnmadeRow,
+    finding_places,
+    finding_rows,
+    matters,
+    thin_places,
+    unmade_rows,
+)
 from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, clean, plural
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
-MATTERS = 3
-"""How many reasons the first screen gives."""
-THIN_MARKED = 3
-"""How many thin places the picture marks."""
+SIDES = 3
+"""Directions that the first screen names."""
 VIEWS_UP_TO = 8
 """Bodies of one file that get the three standard views besides the isometric one."""
-LOCAL_FACES = 16
-"""A finding about more faces than this is about the part as a whole: no place to point at."""
-
-
-@dataclass(frozen=True, slots=True)
-class FindingRow:
-    """Equal remarks about equal places, said once."""
-
-    number: int
-    anchor: str
-    level: Level
-    level_word: str
-    message: Markup
-    suggestion: Markup
-    effect: Markup
-    basis: str
-    rule: str
-    compared: Markup | None  # measured against limit
-    features: tuple[str, ...]
-    faces: tuple[int, ...]
-    quantity: int
-    places: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +56,6 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class Matter:
-    """One of the things that matter most, with the place on the page that says more."""
-
-    text: Markup
-    href: str
-    level: Level
-
-
-@dataclass(frozen=True, slots=True)
 class BodyView:
     """One body as the template shows it."""
 
@@ -88,6 +64,8 @@ class BodyView:
     process: str
     counts: str
     summary: Markup
+    directions: str
+    unmade: tuple[UnmadeRow, ...]
     bucket_word: str
     bucket_means: str
     minutes: str
@@ -115,7 +93,7 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
         for feature in row.features:
             numbers[feature] = (*numbers.get(feature, ()), row.number)
     facts, triage, part = body.facts, body.triage, body.facts.part
-    places = [*_finding_places(body, findings), *_thin_places(body)]
+    places = [*finding_places(body, findings), *thin_places(body)]
     main = draw(facts, best_corner(facts))
     markers = tuple(mark(main, places))
     minutes = triage.machining_minutes
@@ -125,12 +103,14 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
         name=clean(part.name) or body.id,
         process=words.PROCESS[facts.made_by.process],
         counts=tables.feature_counts(body),
-        summary=quantity.sentence(clean(triage.summary, LONG)),
+        summary=_summary(body),
+        directions=_directions(body),
         bucket_word=words.BUCKET[triage.bucket],
         bucket_means=words.BUCKET_MEANS[triage.bucket],
         minutes=quantity.minutes_range(minutes.low, minutes.high),
         likely=quantity.minutes(minutes.likely),
-        matters=tuple(_matters(body, findings)),
+        matters=tuple(matters(body, findings)),
+        unmade=tuple(unmade_rows(body)),
         findings=findings,
         by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
         main=Figure(main.view.name, main, markers, _alt(body, main.view.name)),
@@ -146,6 +126,22 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
     )
 
 
+def _summary(body: Body) -> Markup:
+    """Return the reason for the bucket, without the bucket's name where it begins with it: that stands beside."""
+    said = clean(body.triage.summary, LONG)
+    name = words.BUCKET[body.triage.bucket] + ": "
+    if said.startswith(name):
+        said = said[len(name)].upper() + said[len(name) + 1 :] if len(said) > len(name) else said
+    return quantity.sentence(said)
+
+
+def _directions(body: Body) -> str:
+    """Return from where the cutter comes, the first few sides."""
+    sides = list(dict.fromkeys(words.side(each.direction) for each in body.plan.setups))
+    more = len(sides) - SIDES
+    return ", ".join(sides[:SIDES]) + (f" and {more} more" if more > 0 else "")
+
+
 def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Iterable[FindingRow]) -> Markup:
     about = [
         {
@@ -158,106 +154,6 @@ def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Itera
         for row in findings
     ]
     return Markup(solid_text(body, main.view.out, markers, about))  # noqa: S704  # escaped for a script element
-
-
-def finding_rows(body: Body) -> Iterable[FindingRow]:
-    """Yield the findings in their order, those that say the same merged into one."""
-    equal: dict[tuple[str, ...], list[Finding]] = {}
-    for each in body.findings:
-        equal.setdefault((each.rule, each.level, each.message, each.suggestion), []).append(each)
-    for number, same in enumerate(equal.values(), start=1):
-        first = same[0]
-        yield FindingRow(
-            number=number,
-            anchor=f"{body.id}-finding-{number}",
-            level=first.level,
-            level_word=words.LEVEL[first.level],
-            message=quantity.sentence(clean(first.message, LONG)),
-            suggestion=quantity.sentence(clean(first.suggestion, LONG)),
-            effect=quantity.sentence(clean(first.effect, LONG)),
-            basis=clean(first.basis, LONG),
-            rule=first.rule.replace("_", " "),
-            compared=_compared(first),
-            features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
-            faces=tuple(dict.fromkeys(face for each in same for face in _faces_of(body, each))),
-            quantity=sum(max(1, len(_features_of(each))) for each in same),
-            places=tuple(same),
-        )
-
-
-def _features_of(finding: Finding) -> tuple[str, ...]:
-    return finding.features or ((finding.feature,) if finding.feature else ())
-
-
-def _compared(finding: Finding) -> Markup | None:
-    """Return "measured 0.8 mm, limit 1 mm"; None where there is nothing to compare."""
-    if finding.measured is None or finding.limit == 0:
-        return None
-    power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(finding.unit)
-    if power:
-        said = Markup("measured ") + quantity.length(finding.measured, power)
-        return said if finding.limit is None else said + Markup(", limit ") + quantity.length(finding.limit, power)
-    unit = clean({"deg": "°", "percent": "%"}.get(finding.unit, finding.unit))
-    said = Markup("measured {:.4g}").format(finding.measured)
-    if finding.limit is not None:
-        said += Markup(", limit {:.4g}").format(finding.limit)
-    return said + Markup(" {}").format(unit) if unit else said
-
-
-def _matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
-    """Yield the few things to know first: what cannot be made, then errors and warnings, then what makes it hard."""
-    said = 0
-    for unmade in body.plan.unmade[:MATTERS]:
-        text = quantity.sentence(f"{named(body, unmade.feature)}: {clean(unmade.why, LONG)}")
-        yield Matter(text, f"#{body.id}-unmade", "error")
-        said += 1
-    about = {each.feature for each in body.plan.unmade}
-    for row in findings:
-        if said < MATTERS and row.level != "note" and not (row.features and set(row.features) <= about):
-            times = Markup(" ({}×)").format(row.quantity) if row.quantity > 1 else Markup("")
-            yield Matter(row.message + times, f"#{row.anchor}", row.level)
-            said += 1
-    for driver in body.triage.drivers[: MATTERS - said]:
-        yield Matter(quantity.sentence(clean(driver.why, LONG)), f"#{body.id}-drivers", "note")
-
-
-def named(body: Body, feature_id: str) -> str:
-    """Return for example "Closed pocket F5 (40 × 25 mm ...)" in words that fit a sentence."""
-    feature = next((each for each in body.facts.features if each.id == feature_id), None)
-    if feature is None:
-        return feature_id
-    kind = words.KIND[feature.kind]
-    return f"{kind[0].upper()}{kind[1:]} {feature_id}"
-
-
-def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:
-    if finding.faces or not finding.feature:
-        return finding.faces
-    return next((each.faces for each in body.facts.features if each.id == finding.feature), ())
-
-
-def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:
-    """Return a point on the first face: shown as hidden where no part of the faces is visible."""
-    if not faces:
-        return None
-    x, y, z = (float(each) for each in body.facts.part.face_point_mm[faces[0]])
-    return (x, y, z)
-
-
-def _finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Place]:
-    for row in findings:
-        for each in row.places:
-            faces = _faces_of(body, each)
-            if not 0 < len(faces) <= LOCAL_FACES or len(_features_of(each)) > MATTERS:
-                continue
-            title = f"{row.level_word} {row.number}: {clean(each.message, LONG)}"
-            yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
-
-
-def _thin_places(body: Body) -> Iterable[Place]:
-    for number, wall in enumerate(body.facts.walls[:THIN_MARKED], start=1):
-        title = f"Thin place T{number}: {quantity.mm_number(wall.thickness_mm)} mm"
-        yield Place(f"T{number}", "thin", title, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)
 
 
 def _views(body: Body) -> Iterable[Figure]:

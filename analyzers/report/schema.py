@@ -182,6 +182,22 @@ def _triage() -> Schema:
     )
 
 
+def _plan() -> Schema:
+    share = _object({"name": _TEXT, "minutes": _LENGTH})
+    return _object(
+        {
+            "machine": _TEXT_OR_NULL,
+            "stock_form": _choice("plate", "flat_bar", "round_bar", "block"),
+            "stock_mm": {"type": "array", "items": _LENGTH, "minItems": 3, "maxItems": 3},
+            "removed_mm3": _NUMBER_OR_NULL,
+            "setup_minutes": _LENGTH,
+            "time_shares": _list(share),
+            "unreached_faces": _FACES,
+            "assumptions": _TEXTS,
+        }
+    )
+
+
 def _body() -> Schema:
     face = _object(
         {
@@ -218,6 +234,7 @@ def _body() -> Schema:
             "setups": _list(_object(setup)),
             "tools": _list(_object({"cutter": _TEXT, "features": _TEXTS, "setup": _TEXT})),
             "unmade": _list(_object({"feature": _TEXT, "why": _TEXT})),
+            "plan": _plan(),
             "findings": _list(_findings()),
             "questions": _TEXTS,
             "triage": _triage(),

@@ -13,7 +13,7 @@ from analyzers.model.feature import FaceClass, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Curve, Mesh, Part, Surface
-from analyzers.model.plan import CutterUse, Minutes, Plan, Setup, Unmade
+from analyzers.model.plan import CutterUse, Minutes, Plan, Setup, TimeShare, Unmade
 from analyzers.model.report import Body, Facts, MadeBy, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.triage import Driver, Triage
@@ -231,6 +231,9 @@ def plan(**changes: Any) -> Plan:
         unmade=(),
         minutes=Minutes(low=6.0, likely=9.0, high=15.0),
         setup_minutes=20.0,
+        stock_form="plate",
+        stock_why="The next plate on the shelf.",
+        time_shares=(TimeShare(name="drill", minutes=6.0), TimeShare(name="tool_changes", minutes=3.0)),
         assumptions=("Stock is sawn 2 mm over size on each side.",),
     )
     return replace(plain, **changes)

@@ -1,6 +1,6 @@
 // The body as three.js objects: faces that can be coloured one by one, lines, a section, marked faces.
 import {
-  AmbientLight, BackSide, BufferAttribute, BufferGeometry, Color, DirectionalLight, FrontSide, Group, LineBasicMaterial,
+  AmbientLight, BackSide, BufferAttribute, BufferGeometry, Color, DirectionalLight, DoubleSide, FrontSide, Group, LineBasicMaterial,
   LineSegments, Mesh, MeshBasicMaterial, MeshLambertMaterial, Plane, Scene, Vector3,
 } from "three";
 import { edgeLines } from "./data.js";
@@ -28,7 +28,12 @@ export class Solid {
     );
     // where a section opens the solid one sees the inside of its skin: drawn flat, it reads as the cut
     this.inside = new Mesh(this.geometry, new MeshBasicMaterial({ color: CUT, side: BackSide }));
-    this.scene.add(this.faces, this.inside, this.lines(mesh));
+    // marked faces shine faintly through whatever lies in front of them
+    this.through = new Mesh(
+      this.geometry.clone(),
+      new MeshBasicMaterial({ color: MARKED, transparent: true, opacity: 0.55, depthTest: false, side: DoubleSide }),
+    );
+    this.scene.add(this.faces, this.inside, this.lines(mesh), this.through);
     this.lamp = new Group();
     const key = new DirectionalLight("#ffffff", 1.5);
     key.position.set(-0.45, 0.7, 0.6);
@@ -54,6 +59,7 @@ export class Solid {
   paint(colourOf) {
     this.colourOf = colourOf;
     this.marked = new Set();
+    this.through.visible = false;
     for (let face = 0; face < this.body.mesh.faces; face++) this.tint(face, new Color(colourOf(face)));
     this.geometry.attributes.color.needsUpdate = true;
   }
@@ -63,6 +69,10 @@ export class Solid {
     for (const face of this.marked) this.tint(face, new Color(this.colourOf(face)));
     this.marked = new Set(faces);
     for (const face of this.marked) this.tint(face, MARKED);
+    const { start, index } = this.body.mesh;
+    const parts = [...this.marked].map((face) => index.subarray(start[face] * 3, start[face + 1] * 3));
+    this.through.geometry.setIndex(parts.flatMap((part) => Array.from(part)));
+    this.through.visible = parts.length > 0;
     this.geometry.attributes.color.needsUpdate = true;
   }
 
@@ -99,7 +109,7 @@ export class Solid {
 
   /** Cut the body open along an axis ("x", "y", "z") at a share of its length; null = whole again. */
   cut(axis, share, flip) {
-    const objects = [this.faces, this.inside, ...this.scene.children.flatMap((child) => (child.isGroup ? child.children : []))];
+    const objects = [this.faces, this.inside, this.through, ...this.scene.children.flatMap((child) => (child.isGroup ? child.children : []))];
     const on = axis !== null;
     if (on) {
       const { min, max } = this.geometry.boundingBox;

@@ -1,0 +1,171 @@
+"""What is said about a body, put together for a reader: equal remarks once, and the few that matter most first."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from analyzers.model.arrays import Vec
+from analyzers.model.finding import Finding, Level
+from analyzers.model.report import Body
+from analyzers.report import quantity, words
+from analyzers.report.callouts import PER_LABEL, Place
+from analyzers.report.text import LONG, clean, plural
+
+MATTERS = 3
+"""How many reasons the first screen gives."""
+THIN_MARKED = 3
+"""How many thin places the picture marks."""
+LOCAL_FACES = 16
+"""A note about more faces than this is about the part as a whole: no place to point at."""
+_NAMED = 4
+"""Features of a kind that are named before the rest is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """Equal remarks about equal places, said once."""
+
+    number: int
+    anchor: str
+    level: Level
+    level_word: str
+    message: Markup
+    suggestion: Markup
+    effect: Markup
+    basis: str
+    rule: str
+    compared: Markup | None  # measured against limit
+    features: tuple[str, ...]
+    faces: tuple[int, ...]
+    quantity: int
+    places: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnmadeRow:
+    """Equal features that no cutter makes, for one reason."""
+
+    text: Markup
+    features: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """One of the things that matter most, with the place on the page that says more."""
+
+    text: Markup
+    href: str
+    level: Level
+
+
+def finding_rows(body: Body) -> Iterable[FindingRow]:
+    """Yield the findings in their order, those that say the same merged into one."""
+    equal: dict[tuple[str, ...], list[Finding]] = {}
+    for each in body.findings:
+        equal.setdefault((each.rule, each.level, each.message, each.suggestion), []).append(each)
+    for number, same in enumerate(equal.values(), start=1):
+        first = same[0]
+        yield FindingRow(
+            number=number,
+            anchor=f"{body.id}-finding-{number}",
+            level=first.level,
+            level_word=words.LEVEL[first.level],
+            message=quantity.sentence(clean(first.message, LONG)),
+            suggestion=quantity.sentence(clean(first.suggestion, LONG)),
+            effect=quantity.sentence(clean(first.effect, LONG)),
+            basis=clean(first.basis, LONG),
+            rule=first.rule.replace("_", " "),
+            compared=_compared(first),
+            features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
+            faces=tuple(dict.fromkeys(face for each in same for face in _faces_of(body, each))),
+            quantity=sum(max(1, len(_features_of(each))) for each in same),
+            places=tuple(same),
+        )
+
+
+def _features_of(finding: Finding) -> tuple[str, ...]:
+    return finding.features or ((finding.feature,) if finding.feature else ())
+
+
+def _compared(finding: Finding) -> Markup | None:
+    """Return "measured 0.8 mm, limit 1 mm"; None where there is nothing to compare."""
+    if finding.measured is None or finding.limit == 0:
+        return None
+    power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(finding.unit)
+    if power:
+        said = Markup("measured ") + quantity.length(finding.measured, power)
+        return said if finding.limit is None else said + Markup(", limit ") + quantity.length(finding.limit, power)
+    unit = clean({"deg": "°", "percent": "%"}.get(finding.unit, finding.unit))
+    said = Markup("measured {:.4g}").format(finding.measured)
+    if finding.limit is not None:
+        said += Markup(", limit {:.4g}").format(finding.limit)
+    return said + Markup(" {}").format(unit) if unit else said
+
+
+def unmade_rows(body: Body) -> Iterable[UnmadeRow]:
+    """Yield what no cutter makes, one row for each kind and reason, the most frequent first."""
+    kinds = {each.id: words.KIND[each.kind] for each in body.facts.features}
+    equal: dict[tuple[str, str], list[str]] = {}
+    for each in body.plan.unmade:
+        equal.setdefault((kinds.get(each.feature, "feature"), each.why), []).append(each.feature)
+    for (kind, why), same in sorted(equal.items(), key=lambda item: -len(item[1])):
+        more = len(same) - _NAMED
+        ids = ", ".join(same[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+        subject = f"{kind} {ids}" if len(same) == 1 else f"{plural(len(same), kind)} ({ids})"
+        text = quantity.sentence(f"{subject[0].upper()}{subject[1:]}: {clean(why, LONG)}")
+        yield UnmadeRow(text, tuple(same))
+
+
+def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:
+    if finding.faces or not finding.feature:
+        return finding.faces
+    return next((each.faces for each in body.facts.features if each.id == finding.feature), ())
+
+
+def matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
+    """Yield the few things to know first: what cannot be made, then errors and warnings, then what makes it hard."""
+    said = 0
+    for unmade in list(unmade_rows(body))[:MATTERS]:
+        yield Matter(unmade.text, f"#{body.id}-unmade", "error")
+        said += 1
+    about = {each.feature for each in body.plan.unmade}
+    for row in findings:
+        if said < MATTERS and row.level != "note" and not (row.features and set(row.features) <= about):
+            yield Matter(row.message, f"#{row.anchor}", row.level)
+            said += 1
+    for driver in body.triage.drivers[: MATTERS - said]:
+        yield Matter(quantity.sentence(clean(driver.why, LONG)), f"#{body.id}-drivers", "note")
+
+
+def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:
+    """Return a point on the first face: shown as hidden where no part of the faces is visible."""
+    if not faces:
+        return None
+    x, y, z = (float(each) for each in body.facts.part.face_point_mm[faces[0]])
+    return (x, y, z)
+
+
+def finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Place]:
+    """Yield the places to mark for each finding: its features one by one, or its faces."""
+    for row in findings:
+        spread = len(row.features) > PER_LABEL or len(row.faces) > LOCAL_FACES
+        if row.level == "note" and spread:
+            continue
+        about = set(row.faces)
+        groups = [
+            faces
+            for each in body.facts.features
+            if each.id in row.features and (faces := tuple(face for face in each.faces if face in about) or each.faces)
+        ]
+        for faces in (groups or [row.faces])[:PER_LABEL]:
+            if 0 < len(faces) <= LOCAL_FACES:
+                title = f"{row.level_word} {row.number}: {clean(row.places[0].message, LONG)}"
+                yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
+
+
+def thin_places(body: Body) -> Iterable[Place]:
+    """Yield the thinnest places."""
+    for number, wall in enumerate(body.facts.walls[:THIN_MARKED], start=1):
+        title = f"Thin place T{number}: {quantity.mm_number(wall.thickness_mm)} mm"
+        yield Place(f"T{number}", "thin", title, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)
