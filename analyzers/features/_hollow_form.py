@@ -20,6 +20,8 @@ Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 _PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _SLOT_LENGTH = 3.0  # a blind obround this many widths long is called a slot, a stubbier one a pocket
 _SLOT_RATIO = 1.5  # a recess open at one side is a slot when it is this many widths long, else an open pocket
+_SLOPE, _WALL = 0.02, 0.9  # part of a normal along an axis: from here on a slope, up to here no wall across it
+_ALL = 0.98  # share of lookouts
 _UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 
 
@@ -48,7 +50,7 @@ def shaped_hollows(view: View) -> list[Shaped]:
 
 
 def _shape(view: View, hollow: Hollow) -> Shaped | None:
-    form, through = _form(hollow)
+    form, through = _form(view, hollow)
     if form == "outer":
         return None
     hollow, up = with_neck(view, hollow) if form in ("closed", "passage") else (hollow, None)
@@ -140,7 +142,7 @@ def _step_width(view: View, hollow: Hollow, rims: list[int], direction: Floats, 
     return min(widths, default=fallback)
 
 
-def _form(hollow: Hollow) -> tuple[Form, bool]:
+def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
     """Return the form and whether it runs through, from the directions in which the hollow is open.
 
     Closed pockets are open one way, passages two opposite ways; slots at the top and one or both ends; steps at the
@@ -157,10 +159,25 @@ def _form(hollow: Hollow) -> tuple[Form, bool]:
             return "passage", True
         return ("slot", False) if hollow.facing_walls else ("step", True)
     if len(ways) == 3:
-        return ("slot" if hollow.walled else "step", True) if opposite else ("step", False)
+        if opposite:
+            return "slot" if hollow.walled else "step", True
+        return "step", _valley(view, hollow)
     if len(ways) == 4:
         return "step", True
     return "outer", False
+
+
+def _valley(view: View, hollow: Hollow) -> bool:
+    """Return whether a step's floor rises to two opposite sides: it runs out at both though it looks open at one."""
+    part = view.part
+    normal = part.face_normal[list(hollow.faces)]
+    for row, axis in enumerate(hollow.frame):
+        seen = hollow.open_share[2 * row : 2 * row + 2]
+        along = normal @ axis
+        slopes = bool((along > _SLOPE).any() and (along < -_SLOPE).any() and np.abs(along).max() < _WALL)
+        if slopes and seen.min() > 0.0 and seen.max() < _ALL:
+            return True
+    return False
 
 
 def _direction(view: View, hollow: Hollow, form: Form) -> Floats:
