@@ -64,6 +64,13 @@ class Entry(Request):
     problem: str | None
     seconds: float | None
     summary: dict[str, Any] | None
+    bucket: str | None  # this and the next five: from the summary, to sort and filter by
+    difficulty: float | None
+    minutes: float | None
+    setups: int | None
+    questions: int | None
+    min_internal_radius_mm: float | None
+    touched: int  # grows with every change of any job; several changed at once share one
     delivered: bool  # the result lies where the model's sender looks for it (drop folder)
     submitted_at: str
     started_at: str | None
@@ -100,12 +107,14 @@ class Ledger:
         self._engine.dispose()
 
     @contextmanager
-    def _change(self) -> Iterator[Connection]:
+    def change(self) -> Iterator[Connection]:
+        """Open a transaction that writes."""
         with self._engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _look(self) -> Iterator[Connection]:
+    def look(self) -> Iterator[Connection]:
+        """Open a transaction that only reads."""
         with self._engine.connect() as connection:
             yield connection.execution_options(looks_only=True)
 
@@ -116,9 +125,9 @@ class Ledger:
 
         A request whose idempotency key is in the book returns the job that is there.
         """
-        values: dict[str, Any] = {**asdict(request), "id": secrets.token_hex(16), "submitted_at": now()}
+        values: dict[str, Any] = {**asdict(request), "id": secrets.token_hex(16), "submitted_at": now(), **_TOUCH}
         try:
-            with self._change() as connection:
+            with self.change() as connection:
                 known = (
                     connection.execute(select(RESULTS).where(RESULTS.c.key == request.result_key)).mappings().first()
                 )
@@ -126,38 +135,38 @@ class Ledger:
                 connection.execute(insert(JOBS).values(values))
                 return _one(connection, JOBS.c.id == values["id"])
         except IntegrityError:
-            with self._change() as connection:
+            with self.change() as connection:
                 return _one(connection, JOBS.c.idempotency_key == request.idempotency_key)
 
     def get(self, job_id: str) -> Entry | None:
         """Return a job; None where there is none of that id."""
-        with self._look() as connection:
+        with self.look() as connection:
             row = connection.execute(select(JOBS).where(JOBS.c.id == job_id)).mappings().first()
             return Entry.of(row) if row else None
 
     def select(self, query: Select[Any]) -> list[Entry]:
         """Return the jobs of a query over `JOBS`."""
-        with self._look() as connection:
+        with self.look() as connection:
             return [Entry.of(row) for row in connection.execute(query).mappings()]
 
     def cancel(self, job_id: str) -> bool:
         """Take a job out of the queue, or out of its worker's hands; False where it has ended or does not exist."""
-        with self._change() as connection:
+        with self.change() as connection:
             done = connection.execute(
                 update(JOBS)
                 .where(JOBS.c.id == job_id, JOBS.c.state.in_(("waiting", "running")))
-                .values(state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
+                .values(**_TOUCH, state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
             )
             return done.rowcount == 1
 
     def deliver(self, entry: Entry) -> None:
         """Note that the result lies where its sender looks for it."""
-        with self._change() as connection:
+        with self.change() as connection:
             connection.execute(update(JOBS).where(JOBS.c.number == entry.number).values(delivered=True))
 
     def counts(self) -> dict[str, int]:
         """Return how many jobs are in each state."""
-        with self._look() as connection:
+        with self.look() as connection:
             rows = connection.execute(select(JOBS.c.state, func.count()).group_by(JOBS.c.state))
             return {str(state): int(number) for state, number in rows}
 
@@ -180,7 +189,7 @@ class Ledger:
             .with_for_update(skip_locked=True)
         )
         try:
-            with self._change() as connection:
+            with self.change() as connection:
                 number = connection.execute(turn).scalar()
                 if number is None:
                     return None
@@ -188,6 +197,7 @@ class Ledger:
                     update(JOBS)
                     .where(JOBS.c.number == number)
                     .values(
+                        **_TOUCH,
                         state="running",
                         owner=owner,
                         fence=JOBS.c.fence + 1,
@@ -203,7 +213,7 @@ class Ledger:
     def beat(self, owner: str, jobs: Mapping[int, int]) -> set[int]:
         """Say that the jobs (number: fence) are being worked on; return those that no longer are this worker's."""
         lost = set()
-        with self._change() as connection:
+        with self.change() as connection:
             for number, fence in jobs.items():
                 mine = (JOBS.c.number == number, JOBS.c.fence == fence, JOBS.c.owner == owner)
                 done = connection.execute(update(JOBS).where(*mine).values(beat=JOBS.c.beat + 1))
@@ -213,12 +223,12 @@ class Ledger:
 
     def stage(self, entry: Entry, stage: str) -> None:
         """Note the stage a job has come to."""
-        with self._change() as connection:
-            connection.execute(update(JOBS).where(*_still(entry)).values(stage=stage))
+        with self.change() as connection:
+            connection.execute(update(JOBS).where(*_still(entry)).values(**_TOUCH, stage=stage))
 
     def finish(self, entry: Entry, result: Result) -> bool:
         """Enter the result of a job and of all that wait for the same; False where it is no longer this worker's."""
-        with self._change() as connection:
+        with self.change() as connection:
             values = {**asdict(result), "key": entry.result_key, "made_at": now()}
             mine = connection.execute(update(JOBS).where(*_still(entry)).values(_done(values)))
             if mine.rowcount == 0:
@@ -236,23 +246,23 @@ class Ledger:
         """Let a job whose child died wait anew; False where it has had its tries, or is no longer this worker's."""
         if entry.tries + 1 >= TRIES:
             return False
-        with self._change() as connection:
+        with self.change() as connection:
             done = connection.execute(
-                update(JOBS).where(*_still(entry)).values(state="waiting", owner=None, tries=JOBS.c.tries + 1)
+                update(JOBS).where(*_still(entry)).values(**_TOUCH, state="waiting", owner=None, tries=JOBS.c.tries + 1)
             )
             return done.rowcount == 1
 
     def give_back(self, entry: Entry) -> bool:
         """Let a job wait anew because its worker is told to stop; that is nobody's fault."""
-        with self._change() as connection:
+        with self.change() as connection:
             done = connection.execute(
-                update(JOBS).where(*_still(entry)).values(state="waiting", owner=None, fence=JOBS.c.fence + 1)
+                update(JOBS).where(*_still(entry)).values(**_TOUCH, state="waiting", owner=None, fence=JOBS.c.fence + 1)
             )
             return done.rowcount == 1
 
     def set_aside(self, entry: Entry, result: Result) -> bool:
         """Give a job up for good: it killed its child or its workers too often. Nobody else's job is touched."""
-        with self._change() as connection:
+        with self.change() as connection:
             values = {**_done(asdict(result)), "state": "set_aside", "tries": JOBS.c.tries + 1}
             return connection.execute(update(JOBS).where(*_still(entry)).values(values)).rowcount == 1
 
@@ -264,13 +274,18 @@ class Ledger:
 
     def release(self, entry: Entry) -> bool:
         """Take a job from a worker that has not beaten since `entry` was read, and let it wait anew."""
-        with self._change() as connection:
+        with self.change() as connection:
             done = connection.execute(
                 update(JOBS)
                 .where(*_still(entry), JOBS.c.beat == entry.beat)
-                .values(state="waiting", owner=None, fence=JOBS.c.fence + 1, deaths=JOBS.c.deaths + 1)
+                .values(**_TOUCH, state="waiting", owner=None, fence=JOBS.c.fence + 1, deaths=JOBS.c.deaths + 1)
             )
             return done.rowcount == 1
+
+
+_FROM_SUMMARY: Final = ("bucket", "difficulty", "minutes", "setups", "questions", "min_internal_radius_mm")
+_OTHERS: Final = JOBS.alias()
+_TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) + 1).scalar_subquery()}
 
 
 def now() -> str:
@@ -285,8 +300,9 @@ def _still(entry: Entry) -> tuple[Any, ...]:
 
 def _done(result: Mapping[str, Any]) -> dict[str, Any]:
     """Return the columns of a job that is done."""
-    names = ("status", "problem", "seconds", "summary")
-    return {**{name: result[name] for name in names}, "state": "done", "stage": "", "owner": None, "ended_at": now()}
+    told = {name: result[name] for name in ("status", "problem", "seconds", "summary")}
+    sorted_by = {name: result["summary"].get(name) for name in _FROM_SUMMARY}
+    return {**told, **sorted_by, **_TOUCH, "state": "done", "stage": "", "owner": None, "ended_at": now()}
 
 
 def _one(connection: Connection, condition: Any) -> Entry:

@@ -37,6 +37,13 @@ JOBS: Final = Table(
     Column("problem", String),
     Column("seconds", Float),
     Column("summary", JSON),
+    Column("bucket", String),
+    Column("difficulty", Float),
+    Column("minutes", Float),
+    Column("setups", Integer),
+    Column("questions", Integer),
+    Column("min_internal_radius_mm", Float),
+    Column("touched", Integer, nullable=False, index=True),
     Column("delivered", Boolean, nullable=False, default=False),
     Column("submitted_at", String, nullable=False),
     Column("started_at", String),
@@ -49,6 +56,24 @@ Index(
     unique=True,
     sqlite_where=text("state = 'running'"),
     postgresql_where=text("state = 'running'"),
+)
+
+SETTINGS_FILES: Final = Table(
+    "settings_files",
+    META,
+    Column("kind", String(6), primary_key=True),
+    Column("name", String(64), primary_key=True),
+    Column("digest", String(64), nullable=False),
+    Column("changed_at", String, nullable=False),
+)
+
+TOKENS: Final = Table(
+    "tokens",
+    META,
+    Column("hash", String(64), primary_key=True),
+    Column("name", String, nullable=False, unique=True),
+    Column("scopes", String, nullable=False),
+    Column("made_at", String, nullable=False),
 )
 
 RESULTS: Final = Table(

@@ -24,6 +24,7 @@ from worker.store import DOCUMENT, read_document
 log = logging.getLogger(__name__)
 
 BEAT_S: Final = 2.0
+STAGE_S: Final = 0.4
 LEASE_S: Final = 15.0
 """A worker that has not beaten for this long, by the watcher's own steady clock, is taken for dead."""
 
@@ -116,9 +117,7 @@ class Runner:
             report_failure(job, settings, Ending(how="crashed", message=message))
             self._ledger.set_aside(entry, self._result(job, message, 0.0))
             return
-        outcome = run_job(
-            job, settings, self._sandbox, self._limits, lambda stage: self._ledger.stage(entry, stage), stop
-        )
+        outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
         self._enter(entry, outcome)
 
     def _enter(self, entry: Entry, outcome: Outcome) -> None:
@@ -155,6 +154,19 @@ class Runner:
     def _result(self, job: Job, problem: str | None, seconds: float) -> Result:
         document = read_document(Path(job.out) / DOCUMENT)
         return Result(status=document["status"], problem=problem, seconds=seconds, summary=summary(document))
+
+
+class _Stages:
+    """Notes a job's stages in the ledger, but not more often than anybody would look: each note is a write to disk."""
+
+    def __init__(self, ledger: Ledger, entry: Entry) -> None:
+        self._ledger, self._entry = ledger, entry
+        self._last = time.monotonic()
+
+    def __call__(self, stage: str) -> None:
+        if time.monotonic() - self._last >= STAGE_S:
+            self._ledger.stage(self._entry, stage)
+            self._last = time.monotonic()
 
 
 def summary(document: dict[str, Any]) -> dict[str, Any]:
