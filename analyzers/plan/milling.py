@@ -257,4 +257,4 @@ def _larger_radius(cavity: Cavity, bench: Bench) -> str:
 
 def _sharp_words(cavity: Cavity, bench: Bench) -> str:
     """Return that the corners are sharp, and which radius would do."""
-    return f"sharp inside corners: no turning cutter leaves them{_larger_radius(cavity, bench)}"
+    return f"sharp inside corners: no rotating cutter leaves them{_larger_radius(cavity, bench)}"

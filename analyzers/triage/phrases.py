@@ -10,10 +10,20 @@ FOLDER: Final = files("analyzers.triage") / "languages"
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """How one kind of change is asked for: the question, and each place in its list."""
+
+    ask: str
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
 class Phrases:
     """One language: sentences with places for values, nouns for one and for several, mistakes in units."""
 
+    decimal: str
     questions: dict[str, str]
+    changes: dict[str, Change]
     nouns: dict[str, tuple[str, str]]
     scales: dict[str, str]
 
@@ -36,5 +46,10 @@ def phrases(language: str) -> Phrases:
     if language not in languages():
         raise ValueError(f"language is {language!r}, expected one of {', '.join(languages())}")
     found: dict[str, Any] = tomllib.loads((FOLDER / f"{language}.toml").read_text(encoding="utf-8"))
-    nouns = {kind: (one, many) for kind, (one, many) in found["nouns"].items()}
-    return Phrases(questions=found["questions"], nouns=nouns, scales=found["scales"])
+    return Phrases(
+        decimal=found["decimal"],
+        questions=found["questions"],
+        changes={name: Change(**each) for name, each in found["changes"].items()},
+        nouns={kind: (one, many) for kind, (one, many) in found["nouns"].items()},
+        scales=found["scales"],
+    )

@@ -1,4 +1,4 @@
-"""The example parts: times an estimator would not laugh at. Their setups are compared with the truth in tests/golden."""
+"""The example parts: times an estimator would not laugh at. Setups are compared with the truth in tests/golden."""
 
 from pathlib import Path
 
