@@ -1,0 +1,221 @@
+import re
+from dataclasses import replace
+
+import pytest
+
+from analyzers.model.feature import Pattern
+from analyzers.model.finding import Finding
+from analyzers.model.measure import ThinPlace
+from analyzers.model.plan import Plan
+from analyzers.model.report import Facts
+from analyzers.model.source import Source
+from analyzers.triage import ask, sort_out
+from analyzers.triage.phrases import languages, phrases
+from tests.plan._builders import block, example, facts, hole, pocket, slot
+from tests.triage._builders import INCH, MM, change, finding, plan, unmade
+
+PLAIN = facts(block(), [pocket(corner_radius_mm=2.0, faces=()), pocket(20.0, 10.0, corner_radius_mm=0.0, faces=())])
+
+
+def asked(
+    of: Facts = PLAIN,
+    by: Plan | None = None,
+    findings: tuple[Finding, ...] = (),
+    source: Source = MM,
+    language: str = "en",
+) -> list[str]:
+    """Return the questions without the last one, which every order gets."""
+    return list(ask(of, by or plan(), findings, source, example(), language))[:-1]
+
+
+def only(questions: list[str]) -> str:
+    """Return the one question there is."""
+    (question,) = questions
+    return question
+
+
+# --- silent ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_part_without_doubts_gets_the_standing_question_alone() -> None:
+    """Material, quantity, tolerances, surface, edges: one line, with what is reckoned with."""
+    found = ask(PLAIN, plan(), (), MM, example())
+    assert len(found) == 1
+    assert example().material.name in found[0]
+    assert "quantity (1)" in found[0]
+
+
+@pytest.mark.parametrize(
+    "findings",
+    [
+        pytest.param((finding("note", change=change("corner_radius_mm", 3.0)),), id="notes"),
+        pytest.param((finding("error"),), id="nothing-to-change"),
+        pytest.param((finding("error", change=change("corner_radius_mm", 3.0, "F9")),), id="feature-not-there"),
+        pytest.param((finding("error", change=change("no_such_field", 3.0)),), id="field-not-asked-for"),
+    ],
+)
+def test_findings_that_ask_nothing(findings: tuple[Finding, ...]) -> None:
+    """A question needs a level that matters, a change, and a feature to change."""
+    assert asked(findings=findings) == []
+
+
+def test_walls_at_the_least_thickness_are_not_asked_about() -> None:
+    """Exactly the material's least wall will do."""
+    least = example().material.min_wall_mm
+    thick = ThinPlace(thickness_mm=least, point_mm=(1.0, 2.0, 3.0), faces=(0, 1), area_mm2=5.0)
+    assert asked(replace(PLAIN, walls=(thick,))) == []
+    thin = replace(thick, thickness_mm=least - 0.01)
+    assert "0.79 mm (X 1, Y 2, Z 3)" in only(asked(replace(PLAIN, walls=(thin,))))
+
+
+def test_full_patterns_and_sound_models_are_not_asked_about() -> None:
+    """Nothing missing, nothing open."""
+    holes = facts(block(), [hole(9.05), hole(9.05), hole(9.05)])
+    full = replace(holes, patterns=(Pattern(kind="rectangular", features=("F1", "F2", "F3")),))
+    assert not any("pattern" in each for each in asked(full))
+
+
+# --- firing ---------------------------------------------------------------------------------------------------------
+
+
+def test_corners_of_one_kind_are_asked_about_once() -> None:
+    """Two findings with a radius, one that has none: two questions, the first with both places."""
+    findings = (
+        finding("error", change=change("corner_radius_mm", 2.5, "F1")),
+        finding("error", change=change("corner_radius_mm", 1.6, "F2")),
+    )
+    larger, sharp = asked(findings=findings)
+    place = "(at X 30, Y 8, Z 31)"
+    assert larger == (
+        f"May these inside corners have a larger radius: the pocket 30 × 20 {place} R2.5 or more instead of R2?"
+    )
+    assert "As drawn they are sharp" in sharp
+    assert "the pocket 20 × 10 (at X 30, Y 8, Z 31) with R1.6 or more" in sharp
+
+
+def test_equal_places_are_counted() -> None:
+    """Four holes, two of their places, and how many more."""
+    holes = facts(block(), [hole(7.3, position_mm=(float(i), 2.0, 3.0)) for i in range(4)])
+    found = asked(holes, findings=(finding("warning", change=change("diameter_mm", 7.5, "F1", "F2", "F3", "F4")),))
+    assert "the 4 holes ⌀7.3 (at X 0, Y 2, Z 3; X 1, Y 2, Z 3 and 2 more) to ⌀7.5" in found[0]
+
+
+def test_a_near_miss_is_asked_about_whatever_its_level() -> None:
+    """It is a slip, not a wish of the shop."""
+    holes = facts(block(), [hole(9.05)])
+    found = asked(holes, findings=(finding("note", "near_miss_hole_size", change("diameter_mm", 9.0)),))
+    assert found[0] == "Are these diameters as you want them: the hole ⌀9.05 (at X 20, Y 3, Z 31), or is ⌀9 meant?"
+
+
+def test_what_stays_unmade_is_asked_about_unless_a_change_is() -> None:
+    """The plan's reason stands in for the finding that is not there."""
+    lost = plan(
+        unmade=(unmade("F1", "its walls lean over it; a dovetail cutter is needed"), unmade("F2", "sharp corners"))
+    )
+    sharp = finding("error", change=change("corner_radius_mm", 1.6, "F2"))
+    rounded, rest = asked(by=lost, findings=(sharp,))
+    assert "rounded" in rounded
+    assert "its walls lean over it, a dovetail cutter is needed" in rest
+    assert "20 × 10" not in rest
+
+
+def test_hidden_faces_are_asked_about() -> None:
+    """With a place to find them."""
+    point = PLAIN.part.face_point_mm[2]
+    question = only(asked(by=plan(unreached_faces=(2,))))
+    assert f"X {point[0]:g}" in question
+    assert "undercuts" in question
+
+
+def test_a_gap_in_a_pattern_is_asked_about() -> None:
+    """With the empty place."""
+    holes = facts(block(), [hole(9.05), hole(9.05), hole(9.05)])
+    gap = Pattern(kind="circular", features=("F1", "F2", "F3"), missing=((4.0, 5.0, 6.0),))
+    question = next(each for each in asked(replace(holes, patterns=(gap,))) if "pattern" in each)
+    assert question.startswith("The 3 holes ⌀9.05")
+    assert "an empty place: X 4, Y 5, Z 6" in question
+
+
+def test_a_doubtful_model_comes_first() -> None:
+    """Before everything that was measured on it."""
+    open_part = replace(PLAIN, part=replace(PLAIN.part, closed=False))
+    found = asked(open_part, findings=(finding("error", change=change("corner_radius_mm", 2.5)),))
+    assert "open edges" in found[0]
+    assert len(found) == 2
+
+
+def test_sizes_that_only_make_sense_in_inches_are_asked_about() -> None:
+    """No.7, 1/4 and 5/16 in read as millimetres."""
+    tiny = facts(block(), [hole(0.201, 1.0), hole(0.25, 1.0), hole(0.3125, 1.0)])
+    assert any("drawn in inches and read as millimetres" in each for each in asked(tiny))
+
+
+def test_candidates_for_threads_and_pins_are_listed_by_size() -> None:
+    """⌀5 is the tap drill of M6 (ISO 2306), ⌀8 the hole of an 8 mm pin; a clearance hole is neither."""
+    holes = facts(block(), [hole(5.0), hole(5.0), hole(8.0, 16.0), hole(6.6, 20.0, through=True)])
+    threads, fits = asked(holes)
+    assert "2 × ⌀5 (could be M6)" in threads
+    assert "6.6" not in threads
+    assert "1 × ⌀8 (could be dowel 8)" in fits
+
+
+def test_clearance_holes_alone_ask_for_no_threads() -> None:
+    """⌀6.6 through is the clearance of M6 (ISO 273)."""
+    assert asked(facts(block(), [hole(6.6, 20.0, through=True)])) == []
+
+
+# --- units and languages --------------------------------------------------------------------------------------------
+
+
+def test_a_part_drawn_in_inches_is_asked_about_in_inches() -> None:
+    """Every number of the sentence, and its unit."""
+    inch = 25.4
+    part = facts(
+        block((4.0 * inch, 3.0 * inch, 1.0 * inch), (0.0, 0.0, 0.0)),
+        [slot(0.25 * inch, 0.5 * inch, 4.0 * inch, position_mm=(1.5 * inch, 0.5 * inch, inch))],
+    )
+    question = only(asked(part, findings=(finding("error", change=change("width_mm", 0.375 * inch)),), source=INCH))
+    assert (
+        question == "May these widths change: the slot 4 × 0.25 (at X 1.5, Y 0.5, Z 1) to 0.375 in instead of 0.25 in?"
+    )
+
+
+def test_german_says_it_in_german() -> None:
+    """The same places and numbers, with a comma."""
+    findings = (finding("error", change=change("corner_radius_mm", 1.6, "F2")),)
+    question = only(asked(findings=findings, language="de"))
+    assert question.startswith("Dürfen diese Innenecken gerundet werden?")
+    assert "Tasche 20 × 10 (bei X 30, Y 8, Z 31) mit R1,6 oder mehr" in question
+
+
+def test_every_language_says_everything() -> None:
+    """The same sentences with the same places for values, save the plan's reasons, which are English."""
+    english = phrases("en")
+    assert {"de", "en"} <= set(languages())
+    for language in languages():
+        other = phrases(language)
+        assert other.questions.keys() == english.questions.keys()
+        assert other.changes.keys() == english.changes.keys()
+        assert other.nouns.keys() == english.nouns.keys()
+        assert other.scales.keys() == english.scales.keys()
+        for key, text in english.questions.items():
+            assert set(re.findall(r"{\w+}", other.questions[key])) >= set(re.findall(r"{\w+}", text)) - {"{why}"}
+        for key, each in english.changes.items():
+            assert set(re.findall(r"{\w+}", other.changes[key].item)) == set(re.findall(r"{\w+}", each.item))
+
+
+def test_a_language_that_is_not_there_is_named() -> None:
+    """With those that are."""
+    with pytest.raises(ValueError, match="'tlh', expected one of de, en"):
+        ask(PLAIN, plan(), (), MM, example(), "tlh")
+
+
+# --- all together ---------------------------------------------------------------------------------------------------
+
+
+def test_sorting_out_gives_triage_and_questions() -> None:
+    """What the pipeline calls."""
+    triage, questions = sort_out(PLAIN, plan(unmade=(unmade("F2"),)), (), MM, example())
+    assert triage.bucket == "not_as_modelled"
+    assert triage.machining_minutes == plan().minutes
+    assert len(questions) == 2
