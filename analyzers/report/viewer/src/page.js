@@ -12,6 +12,13 @@ export function element(name, attributes = {}, ...children) {
   return made;
 }
 
+/** Return an element of a drawing. */
+export function svg(name, attributes) {
+  const made = document.createElementNS("http://www.w3.org/2000/svg", name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  return made;
+}
+
 /** Return a text that shows in the unit the reader has chosen. */
 export function both(mm, inch) {
   return [element("span", { class: "mm" }, mm), element("span", { class: "in" }, inch)];

@@ -7,7 +7,8 @@ import { bestSight } from "./sight.js";
 export const VIEWS = {
   Front: [0, -1, 0], Back: [0, 1, 0], Left: [-1, 0, 0], Right: [1, 0, 0], Top: [0, 0, 1], Bottom: [0, 0, -1], Corner: [1, -1, 1],
 };
-const CLOSE = 1.15;
+const CLOSE = 1.1;
+const GUTTER_PX = 40; // on both sides, for the labels
 const FLIGHT_MS = 350;
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
@@ -107,7 +108,7 @@ export class Stage {
     const { min, max } = this.solid.geometry.boundingBox;
     const half = max.clone().sub(min).multiplyScalar(0.5);
     const extent = (axis) => Math.abs(axis.x * half.x) + Math.abs(axis.y * half.y) + Math.abs(axis.z * half.z);
-    const aspect = this.frame.clientWidth / this.frame.clientHeight || 4 / 3;
+    const aspect = (this.frame.clientWidth - 2 * GUTTER_PX) / this.frame.clientHeight || 4 / 3;
     const fit = aspect > 1 ? Math.max(extent(up), extent(right) / aspect) : Math.max(extent(right), extent(up) * aspect);
     return (fit || this.solid.radius) * CLOSE;
   }

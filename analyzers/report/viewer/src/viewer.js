@@ -1,11 +1,12 @@
 // The viewer of one body: the stage, its tools, and its ties to the rows of the page.
 import { BufferAttribute, BufferGeometry, Line, LineBasicMaterial, Vector3 } from "three";
-import { both, element, length } from "./page.js";
+import { both, element, length, svg } from "./page.js";
 import { Stage, VIEWS } from "./stage.js";
 
 const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
 const NEITHER = "#dfe3e8";
 const CLICK_PX = 4;
+const LABEL_PX = 30;
 
 export class Viewer {
   constructor(figure, body) {
@@ -86,20 +87,39 @@ export class Viewer {
   }
 
   makeLabels() {
+    this.leaders = svg("svg", { "aria-hidden": "true" });
+    this.labels.append(this.leaders);
     for (const mark of this.body.marks) {
-      const label = element("button", { type: "button", class: `pin ${mark.shape}`, title: mark.title, onclick: () => this.showMark(mark) }, mark.label);
-      this.labels.append(label);
-      mark.element = label;
+      mark.element = element("button", { type: "button", class: `pin ${mark.shape}`, title: mark.title, onclick: () => this.showMark(mark) }, mark.label);
       mark.at = new Vector3(...mark.point);
+      mark.lines = ["halo", ""].map((name) => svg("line", { class: name }));
+      mark.foot = svg("circle", { r: "3.5" });
+      this.leaders.append(...mark.lines, mark.foot);
+      this.labels.append(mark.element);
     }
   }
 
+  /** Put the labels into the margins, from top to bottom as their places are, with a line to each. */
   placeLabels() {
-    for (const mark of this.body.marks) {
-      const { x, y, hidden } = this.stage.place(mark.at);
-      mark.element.style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
-      mark.element.classList.toggle("behind", hidden);
-    }
+    const { clientWidth: width, clientHeight: height } = this.frame;
+    const placed = this.body.marks.map((mark) => ({ mark, ...this.stage.place(mark.at) }));
+    const middle = placed.map((each) => each.x).sort((a, b) => a - b)[placed.length >> 1] ?? 0;
+    const columns = [placed.filter((each) => each.x < middle), placed.filter((each) => each.x >= middle)];
+    columns.forEach((column, side) => {
+      column.sort((a, b) => a.y - b.y);
+      const heights = spread(column.map((each) => each.y), height);
+      const labelX = side ? width - LABEL_PX / 2 - 2 : LABEL_PX / 2 + 2;
+      column.forEach(({ mark, x, y, hidden }, at) => {
+        mark.element.style.transform = `translate(${labelX}px, ${heights[at]}px)`;
+        for (const line of mark.lines) {
+          for (const [key, value] of [["x1", labelX], ["y1", heights[at]], ["x2", x], ["y2", y]]) line.setAttribute(key, value.toFixed(1));
+        }
+        mark.lines[1].classList.toggle("behind", hidden);
+        mark.foot.classList.toggle("behind", hidden);
+        mark.foot.setAttribute("cx", x.toFixed(1));
+        mark.foot.setAttribute("cy", y.toFixed(1));
+      });
+    });
   }
 
   showMark(mark) {
@@ -184,13 +204,20 @@ export class Viewer {
 }
 
 function swatch(colour, words) {
-  const item = element("li", {});
-  const box = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-  box.setAttribute("width", "26");
-  box.setAttribute("height", "16");
-  const inner = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-  for (const [key, value] of [["width", "26"], ["height", "16"], ["fill", colour], ["class", "frame-filled"]]) inner.setAttribute(key, value);
-  box.append(inner);
-  item.append(box, words);
-  return item;
+  const box = svg("svg", { width: "26", height: "16" });
+  box.append(svg("rect", { width: "26", height: "16", fill: colour, class: "frame-filled" }));
+  return element("li", {}, box, words);
+}
+
+/** Return heights near the wanted ones (ascending), a label apart and inside the frame. */
+function spread(wanted, height) {
+  const gap = Math.min(LABEL_PX, (height - LABEL_PX) / Math.max(wanted.length - 1, 1));
+  const placed = [];
+  for (const at of wanted) placed.push(Math.max(at, placed.length ? placed.at(-1) + gap : LABEL_PX / 2));
+  let limit = height - LABEL_PX / 2;
+  for (let i = placed.length - 1; i >= 0; i--) {
+    placed[i] = Math.min(placed[i], limit);
+    limit = placed[i] - gap;
+  }
+  return placed;
 }
