@@ -170,6 +170,7 @@ def _measures(measures: tuple[Measure, ...]) -> dict[str, Any]:
         if measure is None or measure.value is None:
             reason = "could not be measured: see problems" if measure is None else measure.why_none
             document |= {name: None, f"{name}_none_because": reason}
+            document[f"{name}_applies"] = measure is None or measure.applies
             continue
         value = number(measure.value)
         document[name] = int(measure.value) if name in _COUNTS else value

@@ -141,10 +141,11 @@ def _measures() -> Schema:
     rules: list[Schema] = []
     for name in MEASURES:
         properties |= {name: _LENGTH_OR_NULL, f"{name}_at": place, f"{name}_none_because": {**_TEXT, "minLength": 1}}
+        properties[f"{name}_applies"] = _BOOLEAN
         rules.append(
             {
                 "if": {"properties": {name: {"type": "null"}}},
-                "then": {"required": [f"{name}_none_because"]},
+                "then": {"required": [f"{name}_none_because", f"{name}_applies"]},
                 "else": {"required": [f"{name}_at"]},
             }
         )

@@ -114,6 +114,8 @@ def test_every_promised_measure_is_there() -> None:
         assert bool(measures.get(f"{name}_none_because")) == (measures[name] is None)
     assert measures["min_wall_mm_at"]["faces"] == [3, build.HOLE_FACE]
     assert measures["min_internal_radius_mm_none_because"] == "there is no inside corner"
+    assert measures["min_internal_radius_mm_applies"] is False
+    assert measures["min_gap_mm_applies"] is True  # nobody took it: that is a failure, not a part without gaps
     assert measures["sharp_internal_corners"] == 0
 
 
