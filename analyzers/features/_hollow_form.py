@@ -20,7 +20,7 @@ Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 _PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _SLOT_LENGTH = 3.0  # a blind obround this many widths long is called a slot, a stubbier one a pocket
 _SLOT_RATIO = 1.5  # a recess open at one side is a slot when it is this many widths long, else an open pocket
-_SLOPE, _WALL = 0.02, 0.9  # part of a normal along an axis: from here on a slope, up to here no wall across it
+_SLOPE, _WALL = 0.02, 0.999  # part of a normal along an axis: from here on a slope, up to here no wall across it
 _ALL = 0.98  # share of lookouts
 _UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 

@@ -20,6 +20,8 @@ _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
 _RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
 _FACING = -0.9  # cosine between the normals of two places that look straight at one another
 _BEND = 0.64  # ... that lean together: the air between them opens by less than 130 degrees
+_STRAIGHT = 0.95  # cosine of the angle up to which a wall stands straight across a way
+_SQUARE = -0.1  # ... that stand square to one another at most
 _OPEN_SHARE = 0.98  # lookouts that must leave the part for a direction to be open; the rest covers mesh facets
 
 
@@ -31,13 +33,24 @@ class Hollow:
     frame: Floats  # (3, 3) rows: directions in which it was looked at
     open_share: Floats  # (6,) share of lookouts that leave the part along +-each row: + row 0, - row 0, + row 1, ...
     bordered: Bools  # (6,) its border meets an outer face that looks that way
-    facing_walls: bool  # two of its faces, or parts of one, look straight at one another
-    walled: bool  # two of its faces, or parts of one, lean towards one another more than an open bend does
+    walled_off: Bools  # (6,) some place of it looks straight against that way
+    facing_cos: float  # between the normals of the two places that face one another most; -1 = straight, 0 = square
+
+    @property
+    def facing_walls(self) -> bool:
+        """Two of its faces, or parts of one, look straight at one another."""
+        return self.facing_cos < _FACING
+
+    @property
+    def walled(self) -> bool:
+        """Two of its faces, or parts of one, lean towards one another more than an open bend does."""
+        return self.facing_cos < _BEND
 
     @property
     def open_ways(self) -> tuple[int, ...]:
         """Numbers of the open directions, 2 i for + row i, 2 i + 1 for - row i."""
-        runs_out = self.bordered & (self.open_share > _RUN_OUT_SHARE)
+        slanted = ~self.walled_off & (self.facing_cos > _SQUARE)
+        runs_out = (self.bordered | slanted) & (self.open_share > _RUN_OUT_SHARE)
         return tuple(int(i) for i in np.flatnonzero((self.open_share >= _OPEN_SHARE) | runs_out))
 
     def way(self, number: int) -> Floats:
@@ -59,8 +72,17 @@ def find_hollows(view: View) -> list[Hollow]:
         frame = _frame_of(view, faces)
         ways = np.stack([frame[0], -frame[0], frame[1], -frame[1], frame[2], -frame[2]])
         rows = view.lookouts.of(faces)
-        share = view.lookouts.escapes(rows, ways).mean(axis=0) if len(rows) else np.zeros(6)
-        found.append(Hollow(faces, frame, share, _bordered(view, faces, ways, in_hollow), *_walls(view, faces)))
+        share = view.lookouts.leaves(rows, ways, faces).mean(axis=0) if len(rows) else np.zeros(6)
+        found.append(
+            Hollow(
+                faces,
+                frame,
+                share,
+                _bordered(view, faces, ways, in_hollow),
+                _walled_off(view, faces, ways),
+                _facing(view, faces),
+            )
+        )
     return found
 
 
@@ -185,14 +207,16 @@ def _bordered(view: View, faces: tuple[int, ...], ways: Floats, in_hollow: Bools
     return np.asarray((part.face_axis[outer] @ ways.T > 0.9).any(axis=0))
 
 
-def _walls(view: View, faces: tuple[int, ...]) -> tuple[bool, bool]:
-    """Return whether two places look straight at one another, and whether two at least lean towards one another."""
+def _walled_off(view: View, faces: tuple[int, ...], ways: Floats) -> Bools:
+    """Return (6,) whether some place of the hollow looks straight against each way."""
+    looks = view.lookouts.normal[view.lookouts.of(faces)] @ ways.T
+    return np.asarray((looks < -_STRAIGHT).any(axis=0))
+
+
+def _facing(view: View, faces: tuple[int, ...]) -> float:
+    """Return the smallest cosine between the normals of two places that lie in front of one another; 1 = none do."""
     rows = view.lookouts.of(faces)
-    normal = view.lookouts.normal[rows]
-    turn = normal @ normal.T
-    leaning = turn < _BEND
-    if not leaning.any():
-        return False, False
-    point = view.lookouts.foot_mm[rows]
-    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal) > 0
-    return bool((ahead & (turn < _FACING)).any()), bool((ahead & leaning).any())
+    normal, point = view.lookouts.normal[rows], view.lookouts.foot_mm[rows]
+    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal) > view.lookouts.lift_mm
+    both = ahead & ahead.T
+    return float((normal @ normal.T)[both].min()) if both.any() else 1.0

@@ -35,6 +35,13 @@ class Lookouts:
         free: Bools = np.isinf(distance).reshape(len(rows), len(directions))
         return free
 
+    def leaves(self, rows: Ints, directions: Floats, own: tuple[int, ...]) -> Bools:
+        """Return (N, D) whether a straight line from lookout n in direction d meets none of the own faces first."""
+        origin = np.repeat(self.point_mm[rows], len(directions), axis=0)
+        ahead = np.tile(directions, (len(rows), 1))
+        _, face = self._geometry.first_hits(origin, ahead)
+        return ~np.isin(face, own).reshape(len(rows), len(directions))
+
     def see_one_another(self, first: int, second: int, tries: int = 8) -> bool:
         """Return whether some straight line joins lookouts of two faces through air."""
         a, b = self.point_mm[self.of((first,))], self.point_mm[self.of((second,))]
