@@ -24,6 +24,9 @@ ANALYTIC_FIT_MM: Final = 1e-4
 MASS_ERROR: Final = 1e-5
 """Share by which areas and volumes may be off on elementary surfaces written as splines; 3e-6 was measured."""
 
+ANALYTIC_START_MM: Final = 0.005
+"""A first guess that misses the samples by more than this is not worth settling: a surface 1e-4 mm off missed by 1e-3."""
+
 FULL_TURN_DEG: Final = 0.5
 """A round face that covers 360 degrees less this is closed."""
 
@@ -92,7 +95,7 @@ BORDER_SIGHT_RATIO: Final = 3.0
 
 CLOSEST_MOST: Final = 2
 CLOSEST_EDGES_MOST: Final = 600
-CLOSEST_FREE_EDGES_MOST: Final = 60
+CLOSEST_FREE_EDGES_MOST: Final = 96
 """Exact distances of bounded faces asked for in one search, and the most pairs of border edges in one, fewer where a
 face is free: each costs 10 to 100 ms; 15 s were met between two free faces of 25 edges each."""
 

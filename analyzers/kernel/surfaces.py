@@ -12,6 +12,7 @@ from OCP.gp import gp_Ax1, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_T
 from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
 from OCP.TopoDS import TopoDS_Face
 
+from analyzers.kernel.round_fit import fit_cone, fit_cylinder, fit_sphere
 from analyzers.kernel.torus_fit import fit_torus
 from analyzers.model.arrays import Floats, Vec
 from analyzers.model.part import Surface
@@ -78,10 +79,20 @@ def _hidden(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow | Non
         return _cone(cone)
     if test.IsSphere(ANALYTIC_FIT_MM, sphere):
         return _sphere(sphere)
-    torus = fit_torus(*_sample(face, adaptor))
-    if torus is None:
-        return None
-    return SurfaceRow(Surface.TORUS, torus.centre, torus.axis, torus.radius, torus.tube_radius)
+    return _fitted(*_sample(face, adaptor))
+
+
+def _fitted(points: Floats, normals: Floats, bends: Floats) -> SurfaceRow | None:
+    """Return the round surface that samples of a free one follow, plainest first; None where there is none."""
+    if cylinder := fit_cylinder(points, normals):
+        return SurfaceRow(Surface.CYLINDER, cylinder.point_mm, cylinder.axis, cylinder.radius_mm)
+    if cone := fit_cone(points, normals):
+        return SurfaceRow(Surface.CONE, cone.tip_mm, cone.axis, half_angle_deg=cone.half_angle_deg)
+    if sphere := fit_sphere(points):
+        return SurfaceRow(Surface.SPHERE, sphere.centre_mm, (0.0, 0.0, 1.0), sphere.radius_mm)
+    if torus := fit_torus(points, normals, bends):
+        return SurfaceRow(Surface.TORUS, torus.centre, torus.axis, torus.radius, torus.tube_radius)
+    return None
 
 
 def _sample(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> tuple[Floats, Floats, Floats]:

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from analyzers.model.arrays import Floats, Vec, unit, vec
-from analyzers.tolerance import ANALYTIC_FIT_MM
+from analyzers.tolerance import ANALYTIC_FIT_MM, ANALYTIC_START_MM
 
 _FLAT_PER_MM = 1e-4  # a curvature below this, a radius above 10 m, is flat
 _EVEN_CURVATURE = 1e-3  # relative spread of the tube's curvature over the samples; a pre-check, the fit decides
@@ -46,7 +46,9 @@ def fit_torus(points: Floats, normals: Floats, curvatures: Floats) -> Torus | No
         tube = 1.0 / float(middle[column])
         centre, axis, radius = _circle(points + tube * normals)
         first = np.concatenate([centre, axis, [radius, abs(tube)]])
-        solved = least_squares(_residuals, first, args=(points,), xtol=1e-14, ftol=1e-14)
+        if np.abs(_residuals(first, points)).max() > ANALYTIC_START_MM:
+            continue
+        solved = least_squares(_residuals, first, args=(points,), method="lm", xtol=1e-13, ftol=1e-13, max_nfev=600)
         if np.abs(_residuals(solved.x, points)).max() <= ANALYTIC_FIT_MM:
             direction = unit(solved.x[3:6])
             return Torus(vec(solved.x[:3]), vec(direction), abs(float(solved.x[6])), abs(float(solved.x[7])))
