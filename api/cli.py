@@ -4,7 +4,7 @@ import os
 import sys
 from importlib.metadata import version
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 import click
 
@@ -175,6 +175,110 @@ def shop(checked: str | None) -> None:
     if mistakes:
         _complain("\n".join(mistakes))
     click.echo(f"{checked}: no mistakes")
+
+
+STATE = click.option(
+    "--state",
+    default="partsieve-state",
+    show_default=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for all that the service keeps.",
+)
+DATABASE = click.option(
+    "--database", metavar="URL", help="Database of the jobs.  [default: a file in the state folder]"
+)
+TIMEOUT = click.option(
+    "--timeout",
+    default=120.0,
+    show_default=True,
+    metavar="SECONDS",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Time limit for each model.",
+)
+MEMORY = click.option(
+    "--memory",
+    default=2048,
+    show_default=True,
+    metavar="MIB",
+    type=click.IntRange(min=1),
+    help="Memory limit for each model.",
+)
+JOBS = click.option(
+    "--jobs",
+    default=_cores,
+    show_default="number of cores",
+    type=click.IntRange(min=1),
+    help="Models analysed at the same time.",
+)
+
+
+@main.command()
+@STATE
+@DATABASE
+@JOBS
+@TIMEOUT
+@MEMORY
+@click.option(
+    "--inbox", metavar="DIR", type=click.Path(file_okay=False, path_type=Path), help="Folder to drop models into."
+)
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to serve on.")
+@click.option("--port", default=8765, show_default=True, type=click.IntRange(1, 65535), help="Port to serve on.")
+@click.option(
+    "--broker", metavar="URL", help="Redis that wakes `partsieve worker` processes.  [default: workers in here]"
+)
+def serve(
+    state: Path,
+    database: str | None,
+    jobs: int,
+    timeout: float,
+    memory: int,
+    inbox: Path | None,
+    host: str,
+    port: int,
+    broker: str | None,
+) -> None:
+    """Serve an HTTP interface and a drop folder on this machine; nothing else has to be installed."""
+    from api.serve import serve as run
+    from worker.limits import Limits
+    from worker.service import Setup
+
+    limits = Limits(timeout, memory)
+    setup = Setup(folder=state, database=database, broker=broker, workers=jobs, limits=limits, inbox=inbox)
+    run(setup, host, port)
+
+
+@main.command()
+@STATE
+@DATABASE
+@JOBS
+@TIMEOUT
+@MEMORY
+@click.option("--broker", required=True, metavar="URL", help="The Redis that `serve` was given.")
+def worker(state: Path, database: str | None, jobs: int, timeout: float, memory: int, broker: str) -> None:
+    """Work for a `serve` that runs elsewhere, over the same Redis, database and state folder."""
+    from api.serve import work
+    from worker.limits import Limits
+
+    work(state, broker, database, jobs, Limits(timeout, memory))
+
+
+@main.command()
+@click.argument("name")
+@STATE
+@DATABASE
+@click.option(
+    "--scope",
+    default="write",
+    show_default=True,
+    type=click.Choice(["read", "write", "admin"]),
+    help="What it allows; each includes those before it.",
+)
+def token(name: str, state: Path, database: str | None, scope: Literal["read", "write", "admin"]) -> None:
+    """Make a token for the HTTP interface and print it, this once; one of the same name is replaced."""
+    from api.serve import make_token
+
+    click.echo(make_token(state, database, name, scope))
 
 
 def _complain(text: str) -> None:

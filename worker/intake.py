@@ -1,6 +1,7 @@
 """How a model becomes jobs, whichever way it came: kept under its digest, its archive's members told apart, entered."""
 
 import hashlib
+import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,6 +55,28 @@ class Intake:
         ]
         self._queue.wake(len(entries))
         return entries
+
+    def again(self, entry: Entry, terms: Terms) -> Entry:
+        """Enter a new job for the model of another.
+
+        Raises
+        ------
+        SettingsError : the terms name a shop, policy or material that does not exist
+        """
+        settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
+        kept = Kept(entry.file_digest, entry.size_bytes, self._state.path(entry.file_digest))
+        new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings.digest))
+        self._queue.wake(1)
+        return new
+
+    def remove(self, entry: Entry) -> None:
+        """Strike a job from the book; what is kept for it goes with the last job that has it."""
+        self._ledger.cancel(entry.id)
+        left = self._ledger.strike(entry)
+        if not left.result:
+            shutil.rmtree(self._state.result(entry.result_key), ignore_errors=True)
+        if not left.file:
+            self._state.path(entry.file_digest).unlink(missing_ok=True)
 
     def keep_settings(self, pieces: Iterable[bytes]) -> Kept:
         """Keep a shop or policy file."""

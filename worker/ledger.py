@@ -12,7 +12,19 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, fields
 from typing import Any, Final, Literal, Self
 
-from sqlalchemy import Connection, RowMapping, Select, create_engine, event, exists, func, insert, select, update
+from sqlalchemy import (
+    Connection,
+    RowMapping,
+    Select,
+    create_engine,
+    delete,
+    event,
+    exists,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.exc import IntegrityError
 
 from worker.ledger_tables import JOBS, META, RESULTS
@@ -92,6 +104,14 @@ class Result:
     summary: dict[str, Any]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Left:
+    """What other jobs still have of a job that was struck."""
+
+    file: bool
+    result: bool
+
+
 class Ledger:
     """The book, for any number of threads and processes at once."""
 
@@ -158,6 +178,16 @@ class Ledger:
                 .values(**_TOUCH, state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
             )
             return done.rowcount == 1
+
+    def strike(self, entry: Entry) -> Left:
+        """Strike a job; return whether other jobs still have its file and its result."""
+        with self.change() as connection:
+            connection.execute(delete(JOBS).where(JOBS.c.number == entry.number))
+            file = connection.execute(select(JOBS.c.id).where(JOBS.c.file_digest == entry.file_digest)).first()
+            result = connection.execute(select(JOBS.c.id).where(JOBS.c.result_key == entry.result_key)).first()
+            if result is None:
+                connection.execute(delete(RESULTS).where(RESULTS.c.key == entry.result_key))
+            return Left(file=file is not None, result=result is not None)
 
     def deliver(self, entry: Entry) -> None:
         """Note that the result lies where its sender looks for it."""

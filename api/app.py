@@ -1,0 +1,43 @@
+"""The HTTP interface as an application: routes, errors, security headers, health, events."""
+
+from collections.abc import Awaitable, Callable
+from importlib.metadata import version
+from typing import Final
+
+from fastapi import FastAPI, Request, Response
+
+from api import job_routes, operations, problems, settings_routes
+from worker.service import Service
+
+_HEADERS: Final = {
+    "Content-Security-Policy": "default-src 'self'; frame-ancestors 'self'; base-uri 'none'; form-action 'self'",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+
+Next = Callable[[Request], Awaitable[Response]]
+
+
+def make_app(service: Service) -> FastAPI:
+    """Return the application over a service that somebody else starts and stops."""
+    app = FastAPI(
+        title="partsieve",
+        version=version("partsieve"),
+        summary="Screens STEP models for a machine shop. Times are estimates; the shop's own procedures come first.",
+        docs_url=None,  # they load scripts from elsewhere
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+    )
+    app.state.service = service
+    problems.install(app)
+    for part in (job_routes, settings_routes, operations):
+        app.include_router(part.router)
+
+    @app.middleware("http")
+    async def harden(request: Request, call_next: Next) -> Response:
+        response = await call_next(request)
+        for name, value in _HEADERS.items():
+            response.headers.setdefault(name, value)
+        return response
+
+    return app

@@ -1,0 +1,69 @@
+"""The commands `serve`, `worker` and `token`: the service on one machine, a worker of many, and who may use it."""
+
+import ipaddress
+import logging
+import socket
+from pathlib import Path
+
+import click
+import uvicorn
+
+from api.app import make_app
+from worker.ledger import Ledger
+from worker.limits import Limits
+from worker.queues import celery_app, serve_celery
+from worker.registry import Registry, Scope
+from worker.runner import Runner
+from worker.sandbox import Sandbox
+from worker.service import Service, Setup
+from worker.state import State
+
+_LOG_FORMAT = "%(asctime)s %(levelname)s %(name)s: %(message)s"
+
+
+def serve(setup: Setup, host: str, port: int) -> None:
+    """Serve HTTP interface, drop folder and workers until told to end.
+
+    Raises
+    ------
+    click.UsageError : the address can be reached from other machines and no token has been made
+    """
+    logging.basicConfig(level=logging.INFO, format=_LOG_FORMAT)
+    with Service(setup) as service:
+        if not _is_this_machine(host) and not service.registry.has_tokens():
+            raise click.UsageError(
+                f"--host {host} can be reached from other machines, and anybody could use it; "
+                "make a token first: partsieve token NAME"
+            )
+        click.echo(f"serving on http://{host}:{port}, state in {service.state.folder}", err=True)
+        if service.drop is not None:
+            click.echo(f"drop models into {service.drop.inbox}; results come to {service.drop.results}", err=True)
+        uvicorn.run(make_app(service), host=host, port=port, log_level="warning", server_header=False)
+
+
+def work(folder: Path, broker: str, database: str | None, workers: int, limits: Limits) -> None:
+    """Be a worker woken over a broker, until told to end."""
+    logging.basicConfig(level=logging.INFO, format=_LOG_FORMAT)
+    state = State(folder)
+    ledger = Ledger(database or state.ledger_url)
+    with Sandbox() as sandbox:
+        sandbox.start()
+        serve_celery(celery_app(broker), Runner(ledger, state, sandbox, limits), ledger, workers)
+
+
+def make_token(folder: Path, database: str | None, name: str, scope: Scope) -> str:
+    """Return a new token, shown this once."""
+    ledger = Ledger(database or State(folder).ledger_url)
+    try:
+        return Registry(ledger).make_token(name, scope)
+    finally:
+        ledger.close()
+
+
+def _is_this_machine(host: str) -> bool:
+    """Return True where an address is reached from this machine only."""
+    try:
+        found = {info[4][0] for info in socket.getaddrinfo(host, None)}
+    except socket.gaierror:
+        return False
+    return all(ipaddress.ip_address(each).is_loopback for each in found)

@@ -1,0 +1,73 @@
+"""The parts of the service put together: ledger, state folder, queue, workers, drop folder."""
+
+import threading
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from worker.dropfolder import DropFolder
+from worker.intake import MOST_BYTES, Intake, Terms
+from worker.ledger import Ledger
+from worker.limits import Limits
+from worker.queues import CeleryQueue, EmbeddedQueue, WakeUp, celery_app
+from worker.registry import Registry
+from worker.runner import Runner
+from worker.sandbox import ANALYSIS, Sandbox
+from worker.state import State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """How the service shall run."""
+
+    folder: Path  # its state
+    database: str | None = None  # URL of the ledger; None = SQLite in the folder
+    broker: str | None = None  # URL of a Redis that wakes workers elsewhere; None = workers in this process
+    workers: int = 1
+    limits: Limits = field(default_factory=Limits)
+    inbox: Path | None = None
+    most_bytes: int = MOST_BYTES
+    call: str = ANALYSIS
+
+
+class Service:
+    """Everything but the faces to the outside; `with` starts and stops it."""
+
+    def __init__(self, setup: Setup) -> None:
+        self.setup = setup
+        self.state = State(setup.folder)
+        self.ledger = Ledger(setup.database or self.state.ledger_url)
+        self.registry = Registry(self.ledger)
+        self._sandbox = Sandbox(setup.call)
+        self._embedded: EmbeddedQueue | None = None
+        queue: WakeUp
+        if setup.broker is None:
+            runner = Runner(self.ledger, self.state, self._sandbox, setup.limits)
+            queue = self._embedded = EmbeddedQueue(runner, setup.workers)
+        else:
+            queue = CeleryQueue(celery_app(setup.broker))
+        self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
+        self.drop = DropFolder(setup.inbox, self.intake, self.ledger, self.state, Terms()) if setup.inbox else None
+        self._ending = threading.Event()
+        self._watcher: threading.Thread | None = None
+
+    def __enter__(self) -> Self:
+        if self._embedded is not None:
+            self._sandbox.start()
+            self._embedded.start()
+        if self.drop is not None:
+            self._watcher = threading.Thread(target=self.drop.keep_looking, args=(self._ending,), daemon=True)
+            self._watcher.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None
+    ) -> None:
+        self._ending.set()
+        if self._watcher is not None:
+            self._watcher.join()
+        if self._embedded is not None:
+            self._embedded.stop()
+        self._sandbox.close()
+        self.ledger.close()
