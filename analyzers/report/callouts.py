@@ -44,6 +44,7 @@ class Marker:
     label_x: float
     label_y: float
     hidden: bool
+    point_mm: Vec  # the place on the part
 
 
 def mark(picture: Picture, places: Sequence[Place]) -> list[Marker]:
@@ -71,7 +72,7 @@ def _column(found: list[tuple[Place, Spot]], label_x: float, height: int) -> lis
     found = sorted(found, key=lambda pair: pair[1].y)
     heights = _spread([at.y for _, at in found], height)
     return [
-        Marker(place, at.x + GUTTER, at.y, label_x, label_y, at.hidden)
+        Marker(place, at.x + GUTTER, at.y, label_x, label_y, at.hidden, at.point_mm)
         for (place, at), label_y in zip(found, heights, strict=True)
     ]
 

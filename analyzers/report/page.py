@@ -25,7 +25,7 @@ from analyzers.report.remarks import (
     unmade_rows,
 )
 from analyzers.report.solid import solid_text
-from analyzers.report.text import LONG, clean, plural
+from analyzers.report.text import LONG, capital, clean, plural
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
@@ -129,10 +129,7 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
 def _summary(body: Body) -> Markup:
     """Return the reason for the bucket, without the bucket's name where it begins with it: that stands beside."""
     said = clean(body.triage.summary, LONG)
-    name = words.BUCKET[body.triage.bucket] + ": "
-    if said.startswith(name):
-        said = said[len(name)].upper() + said[len(name) + 1 :] if len(said) > len(name) else said
-    return quantity.sentence(said)
+    return quantity.sentence(capital(said.removeprefix(words.BUCKET[body.triage.bucket] + ": ")))
 
 
 def _directions(body: Body) -> str:

@@ -15,7 +15,7 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 from PIL import Image
 
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit, vec
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
@@ -86,6 +86,7 @@ class Spot:
     x: float
     y: float
     hidden: bool
+    point_mm: Vec
 
 
 def best_corner(facts: Facts) -> View:
@@ -244,7 +245,7 @@ def _project(picture: Picture, point_mm: Vec) -> Spot:
     y = picture.shift[1] - float(point @ np.array(picture.view.up)) * picture.scale
     depth = float(point @ np.array(picture.view.out))
     column, row = (int(np.clip(round(at - 0.5), 0, size - 1)) for at, size in ((x, picture.width), (y, picture.height)))
-    return Spot(x, y, hidden=bool(picture.near[row, column] > depth + picture.blur_mm))
+    return Spot(x, y, bool(picture.near[row, column] > depth + picture.blur_mm), point_mm)
 
 
 def _on_faces(picture: Picture, faces: frozenset[int]) -> Spot | None:
@@ -257,7 +258,15 @@ def _on_faces(picture: Picture, faces: frozenset[int]) -> Spot | None:
         return None
     away = (row - row.mean()) ** 2 + (column - column.mean()) ** 2
     nearest = int(np.argmin(away))
-    return Spot(float(column[nearest] * 2 + 0.5), float(row[nearest] * 2 + 0.5), hidden=False)
+    x, y = int(column[nearest]) * 2, int(row[nearest]) * 2
+    return Spot(x + 0.5, y + 0.5, False, _unproject(picture, x + 0.5, y + 0.5, float(picture.near[y, x])))
+
+
+def _unproject(picture: Picture, x: float, y: float, depth: float) -> Vec:
+    """Return the point of the part that a place in the picture shows, its depth towards the eye being known."""
+    view = picture.view
+    right, up = (x - picture.shift[0]) / picture.scale, (picture.shift[1] - y) / picture.scale
+    return vec(right * np.array(view.right) + up * np.array(view.up) + depth * np.array(view.out))
 
 
 _FEW_PIXELS: Final = 4

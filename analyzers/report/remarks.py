@@ -10,7 +10,7 @@ from analyzers.model.finding import Finding, Level
 from analyzers.model.report import Body
 from analyzers.report import quantity, words
 from analyzers.report.callouts import PER_LABEL, Place
-from analyzers.report.text import LONG, clean, plural
+from analyzers.report.text import LONG, capital, clean, plural
 
 MATTERS = 3
 """How many reasons the first screen gives."""
@@ -113,7 +113,7 @@ def unmade_rows(body: Body) -> Iterable[UnmadeRow]:
         more = len(same) - _NAMED
         ids = ", ".join(same[:_NAMED]) + (f" and {more} more" if more > 0 else "")
         subject = f"{kind} {ids}" if len(same) == 1 else f"{plural(len(same), kind)} ({ids})"
-        text = quantity.sentence(f"{subject[0].upper()}{subject[1:]}: {clean(why, LONG)}")
+        text = quantity.sentence(f"{capital(subject)}: {clean(why, LONG)}")
         yield UnmadeRow(text, tuple(same))
 
 
@@ -135,7 +135,7 @@ def matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
             yield Matter(row.message, f"#{row.anchor}", row.level)
             said += 1
     for driver in body.triage.drivers[: MATTERS - said]:
-        yield Matter(quantity.sentence(clean(driver.why, LONG)), f"#{body.id}-drivers", "note")
+        yield Matter(quantity.sentence(capital(clean(driver.why, LONG))), f"#{body.id}-drivers", "note")
 
 
 def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:

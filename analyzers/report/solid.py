@@ -64,10 +64,9 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
                 "shape": each.place.shape,
                 "title": clean(each.place.title, 200),
                 "faces": each.place.faces,
-                "point": each.place.point_mm,
+                "point": each.point_mm,
             }
             for each in markers
-            if each.place.point_mm is not None
         ],
     }
     text = json.dumps(content, ensure_ascii=True, separators=(",", ":"))

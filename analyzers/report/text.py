@@ -62,3 +62,8 @@ def plural(number: int, noun: str, many: str | None = None) -> str:
     if number == 1:
         return f"1 {noun}"
     return f"{number or 'no'} {many or noun + 's'}"
+
+
+def capital(text: str) -> str:
+    """Return the text with its first letter as a capital; the rest stays as it is."""
+    return text[:1].upper() + text[1:]

@@ -197,6 +197,21 @@ def test_unit_switch_changes_every_length(tmp_path: Path) -> None:
 
 
 @needs_chromium
+def test_prints_on_a4_without_cut_tables(tmp_path: Path) -> None:
+    """On paper of 186 mm between the margins no table runs over the edge, and the controls are gone."""
+    file = tmp_path / "report.html"
+    file.write_text(to_html(build.with_many_features()), encoding="utf-8")
+    with opened(file, width=round(186 / 25.4 * 96)) as (page, _):
+        page.emulate_media(media="print")
+        wide = page.evaluate(
+            "Array.from(document.querySelectorAll('table, svg, h1, li')).filter((each) =>"
+            " each.getBoundingClientRect().right > innerWidth).map((each) => each.textContent.slice(0, 80))"
+        )
+        assert wide == []
+        assert page.locator(".choice:visible, button:visible").count() == 0
+
+
+@needs_chromium
 def test_first_screen_answers_the_owner(tmp_path: Path) -> None:
     """Name, size, bucket, reason, minutes, setups, what matters and questions are seen without scrolling."""
     file = tmp_path / "report.html"
