@@ -13,6 +13,9 @@ from analyzers.plan.frame import Frame, parallel, same_way
 SLANTED_COST: Final = 0.4
 """A direction that is not square to the part's own costs this much of a setup more: it wants a sine vise or a table."""
 
+WORTH_A_SETUP: Final = 0.02
+"""A slanted setup is only made for loose patches of this share of the skin together (judgement)."""
+
 PREFERENCE: Final = 0.05
 """All preferences together weigh this much of a setup at most: they decide between covers of one size."""
 
@@ -28,13 +31,17 @@ def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None 
     Notes
     -----
     Integer linear program (set cover), solved exactly by SciPy's HiGHS: minimise the sum of costs of the directions
-    taken so that every need is reached by one of them at least.
+    taken so that every need is reached by one of them at least. Small patches that only slanted directions reach are
+    let go where a setup more for them would be out of proportion.
     """
     directions = coverage.directions
     work = _work(coverage)
     appeal = _appeal(part, directions, work)
     lead = np.ones(len(directions), dtype=bool) if turning is None else parallel(directions, turning)
-    taken = np.flatnonzero(_solve(_rows_to_cover(coverage), _costs(directions, frame, appeal), lead)).tolist()
+    square = np.asarray(same_way(directions[:, None, :], frame.six[None, :, :]).any(axis=1))
+    must, may, worth = _rows(coverage, square, part.area_mm2)
+    costs = _costs(square, appeal)
+    taken = np.flatnonzero(_solve(np.vstack([must, lead]).astype(float), may.astype(float), worth, costs)).tolist()
     first = min((i for i in taken if lead[i]), key=lambda i: (-work[i], -appeal[i], i))
     opposite = same_way(directions, -directions[first])
     return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], -work[i], i)))
@@ -58,31 +65,57 @@ def _appeal(part: Part, directions: Floats, work: Floats) -> Floats:
     return share
 
 
-def _costs(directions: Floats, frame: Frame, appeal: Floats) -> Floats:
+def _rows(coverage: Coverage, square: Bools, area_mm2: float) -> tuple[Bools, Bools, Floats]:
+    """Return the distinct needs that must be reached, those that may be let go, and what each of these is worth."""
+    none = np.zeros((0, len(square)), dtype=bool)
+    wanted = [each for each in coverage.needs if each.reached.any()]
+    hard = [each.reached for each in wanted if each.feature is not None or each.reached[square].any()]
+    soft: dict[bytes, tuple[Bools, float]] = {}
+    for each in wanted:
+        if each.feature is None and not each.reached[square].any():
+            _, worth = soft.get(each.reached.tobytes(), (each.reached, 0.0))
+            soft[each.reached.tobytes()] = (each.reached, worth + each.area_mm2 / (area_mm2 * WORTH_A_SETUP))
+    must = np.unique(np.array(hard), axis=0) if hard else none
+    may = np.array([reached for reached, _ in soft.values()]) if soft else none
+    return must, may, np.array([worth for _, worth in soft.values()])
+
+
+def _costs(square: Bools, appeal: Floats) -> Floats:
     """Return (D,) the cost of a setup from each direction, about 1; ties go to the earlier row."""
-    square = same_way(directions[:, None, :], frame.six[None, :, :]).any(axis=1)
-    order = np.arange(len(directions)) / max(len(directions), 1)
+    order = np.arange(len(square)) / max(len(square), 1)
     costs: Floats = 1.0 + np.where(square, 0.0, SLANTED_COST) - PREFERENCE * appeal + 0.01 * PREFERENCE * order
     return costs
 
 
-def _rows_to_cover(coverage: Coverage) -> Bools:
-    """Return (N, D) the distinct needs that something reaches."""
-    reached = [need.reached for need in coverage.needs if need.reached.any()]
-    if not reached:
-        return np.zeros((0, len(coverage.directions)), dtype=bool)
-    return np.unique(np.array(reached), axis=0)
+def _solve(must: Bools, may: Bools, worth: Floats, costs: Floats) -> Bools:
+    """Return (D,) which directions to take at least cost.
 
-
-def _solve(rows: Bools, costs: Floats, lead: Bools) -> Bools:
-    """Return (D,) which directions to take: every row reached, at least one of those that may lead, least cost."""
-    matrix = np.vstack([rows, lead]).astype(float)
+    Every row of `must` is reached by one of them; a row of `may` as well, or its worth is paid instead.
+    """
+    count, spare = len(costs), len(may)
+    matrix = np.vstack(
+        [
+            np.hstack([must, np.zeros((len(must), spare))]),
+            np.hstack([may, np.eye(spare)]),
+        ]
+    )
     result = milp(
-        c=costs,
+        c=np.concatenate([costs, worth]),
         constraints=LinearConstraint(matrix, lb=1.0, ub=np.inf),
-        integrality=np.ones(len(costs), dtype=np.int64),
+        integrality=np.ones(count + spare, dtype=np.int64),
         bounds=Bounds(0.0, 1.0),
     )
     assert result.x is not None, result.message  # no row is empty, so taking everything is always a solution
-    taken: Bools = np.round(result.x).astype(bool)
+    taken: Bools = np.round(result.x[:count]).astype(bool)
     return taken
+
+
+def left_over(coverage: Coverage, order: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the faces of which the chosen directions leave something that another would reach."""
+    left = {
+        face
+        for need in coverage.needs
+        if need.feature is None and need.reached.any() and not need.reached[list(order)].any()
+        for face in need.faces
+    }
+    return tuple(sorted(left))

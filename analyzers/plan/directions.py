@@ -32,7 +32,7 @@ from analyzers.plan.frame import Frame, distinct, parallel, same_way
 from analyzers.plan.samples import sample
 from analyzers.plan.sight import Sight
 from analyzers.plan.turning import turned_from_outside
-from analyzers.tolerance import SAME_LENGTH_MM
+from analyzers.tolerance import SAME_LENGTH_MM, SQUARE_DEG
 
 FACED_COS: Final = 0.1
 """A surface that leans less than this towards the spindle is cut with the cutter's side and counts by its height."""
@@ -59,6 +59,7 @@ class Need:
     feature: Feature | None  # None = a patch of outer faces
     faces: tuple[int, ...]
     reached: Bools  # (D,)
+    area_mm2: float = 0.0  # of a patch
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,7 @@ def cover(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None =
             needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
             owned[list(feature.faces)] = True
         if isinstance(feature, Hole) and from_both_ends(feature, reaches):
-            far = same_way(table.directions, -np.array(feature.direction, dtype=float))
+            far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
             needs.append(Need(feature=None, faces=feature.faces, reached=far))
     patches, unreached = _patches(table, owned)
     return Coverage(
@@ -137,7 +138,7 @@ def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None)
         reached: Bools = sight.clear(direction) & (~wall | low | turned)
         return reached
 
-    directions = distinct(np.concatenate([_own_directions(facts), frame.six]))[:MOST_DIRECTIONS]
+    directions = distinct(np.concatenate([frame.six, _own_directions(facts)]), SQUARE_DEG)[:MOST_DIRECTIONS]
     reached = np.stack([column(each) for each in directions], axis=1)
     if turning is not None:
         ends = parallel(directions, turning)
@@ -201,9 +202,9 @@ def _normals_of(part: Part, faces: Ints) -> Floats:
 
 def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
     """Return (D,) directions that make a whole feature; None where it is cut face by face, as blends are."""
-    own = same_way(table.directions, np.array(feature.direction, dtype=float))
+    own = same_way(table.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
     if isinstance(feature, Hole):
-        far = same_way(table.directions, -np.array(feature.direction, dtype=float))
+        far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
         return own | far if feature.through and not from_both_ends(feature, table.reaches) else own
     if isinstance(feature, Groove) and feature.side != "face" and table.turning is not None:
         return parallel(table.directions, table.turning)
@@ -259,7 +260,8 @@ def _patches(table: _Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, 
         if not kind.any():
             unreached.update(faces)
         elif faces:
-            patches.append(Need(feature=None, faces=faces, reached=kind))
+            area = float(per_face[:, k] @ table.part.face_area_mm2)
+            patches.append(Need(feature=None, faces=faces, reached=kind, area_mm2=area))
     return tuple(patches), tuple(sorted(unreached))
 
 

@@ -23,9 +23,9 @@ def parallel(first: Floats, second: Floats) -> Bools:
     return result
 
 
-def same_way(first: Floats, second: Floats) -> Bools:
+def same_way(first: Floats, second: Floats, within_deg: float = SAME_ANGLE_DEG) -> Bools:
     """Return where unit vectors run the same way; broadcasts over leading axes."""
-    result: Bools = np.sum(first * second, axis=-1) >= SAME_DIRECTION_COS
+    result: Bools = np.sum(first * second, axis=-1) >= np.cos(np.radians(within_deg))
     return result
 
 
@@ -35,11 +35,11 @@ def across(first: Floats, second: Floats) -> Bools:
     return result
 
 
-def distinct(directions: Floats) -> Floats:
+def distinct(directions: Floats, within_deg: float = SAME_ANGLE_DEG) -> Floats:
     """Return (N, 3) unit vectors with repeats dropped, the first of each kept, in their order."""
     kept: list[Floats] = []
     for direction in directions:
-        if not any(bool(same_way(direction, other)) for other in kept):
+        if not any(bool(same_way(direction, other, within_deg)) for other in kept):
             kept.append(direction)
     return np.array(kept).reshape(-1, 3)
 

@@ -8,7 +8,7 @@ import numpy as np
 from analyzers.model.arrays import Floats
 from analyzers.model.report import Facts
 from analyzers.plan.bench import at_most
-from analyzers.plan.choice import choose
+from analyzers.plan.choice import choose, left_over
 from analyzers.plan.directions import Coverage, Reaches, cover
 from analyzers.plan.drilling import reach_in_hole_mm
 from analyzers.plan.frame import Frame, frame_of
@@ -28,6 +28,7 @@ class Layout:
     approaches: tuple[Approach, ...]
     blank: Blank
     turning: Floats | None  # (3,) axis where it goes into a lathe
+    left: tuple[int, ...]  # faces of which a little is left, since a slanted setup for it would be out of proportion
     loose_mm2: float  # outer faces that are neither on the blank's box nor part of a feature
     machines: tuple[Machine, ...]  # of the right kind, smallest room first
 
@@ -72,6 +73,7 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
         approaches=approaches(facts, coverage, order, turning),
         blank=blank_for(part, frame, shop, settings.material, turning),
         turning=turning,
+        left=left_over(coverage, order),
         loose_mm2=float(part.face_area_mm2[loose].sum()),
         machines=tuple(sorted(machines, key=lambda each: (float(np.prod(each.travel_mm)), each.id))),
     )

@@ -117,6 +117,11 @@ def _assumptions(
         )
     if layout.turning is not None:
         said.append("The lathe has a turning tool, a grooving tool and a boring bar: the shop file lists no inserts.")
+    if layout.left:
+        said.append(
+            f"On {len(layout.left)} faces a little is left that only more slanted setups reach: a ball-nose cutter or "
+            "the file takes it."
+        )
     if any(each.by == "fixture" for each in holds):
         said.append("Soft jaws or a fixture are made once for each setup that has no flats to clamp.")
     if material.kc1_n_mm2 is None:

@@ -16,6 +16,7 @@ from analyzers.plan.frame import ACROSS_SIN, across, direction_name, parallel, s
 from analyzers.plan.holding import Hold, hold
 from analyzers.plan.stock import Blank
 from analyzers.settings import Machine, Shop
+from analyzers.tolerance import SQUARE_DEG
 
 WORDS: Final[dict[FaceClass, tuple[str, str]]] = {
     "hole": ("hole", "holes"),
@@ -72,7 +73,7 @@ def approaches(
 
 def _home(feature: Feature, coverage: Coverage, order: tuple[int, ...]) -> int:
     """Return the place in `order` of the direction a feature is made from."""
-    own = same_way(coverage.directions, np.array(feature.direction, dtype=float))
+    own = same_way(coverage.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
     need = next((each for each in coverage.needs if each.feature is feature), None)
     if need is not None:
         share = need.reached.astype(float)
