@@ -63,12 +63,15 @@ class Bench:
     part: Part
     shop: Shop
     rates: Rates
+    axes: Floats  # (3, 3) the part's main directions
     turning: Floats | None = None  # (3,) axis where the machine is a lathe
 
     @classmethod
-    def of(cls, part: Part, settings: Settings, machine: Machine, turning: Floats | None = None) -> "Bench":
+    def of(
+        cls, part: Part, settings: Settings, machine: Machine, axes: Floats, turning: Floats | None = None
+    ) -> "Bench":
         """Return the bench for a machine."""
-        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), turning)
+        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), axes, turning)
 
     def shelf(self, *kinds: CutterKind) -> list[Cutter]:
         """Return the cutters of some kinds, smallest first."""
@@ -96,6 +99,12 @@ class Bench:
         rows = np.isin(self.part.mesh.triangle_face, faces)
         points = self.part.mesh.point_mm[self.part.mesh.triangle[rows].ravel()]
         return float(np.ptp(points @ direction)) if len(points) else None
+
+    def box_mm3(self, faces: tuple[int, ...]) -> float | None:
+        """Return the volume of the box around some faces along the main directions; None where there are none."""
+        spans = [self.extent_mm(faces, axis) for axis in self.axes]
+        known = [span for span in spans if span is not None]
+        return float(np.prod(known)) if known else None
 
     def area_mm2(self, faces: tuple[int, ...]) -> float:
         """Return the whole area of some faces."""

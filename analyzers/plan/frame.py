@@ -181,4 +181,4 @@ def direction_name(direction: Vec) -> str:
     for name, model_axis in zip(NAMES, AXES, strict=True):
         if bool(parallel(row, model_axis)):
             return f"{'+' if row @ model_axis > 0 else '-'}{name}"
-    return "(" + ", ".join(f"{value + 0.0:.3g}" for value in vec(np.round(row, 6))) + ")"
+    return "(" + ", ".join(f"{value + 0.0:.3g}" for value in vec(np.round(row, 4))) + ")"

@@ -75,7 +75,7 @@ def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> C
     depth = feature.depth_mm if own else bench.extent_mm(feature.faces, direction)
     if depth is None or depth <= 0.0 or feature.width_mm is None or feature.width_mm <= SAME_LENGTH_MM:
         return None
-    length = getattr(feature, "length_mm", None) or _length_mm(feature.faces, bench) or feature.width_mm
+    length = _length_mm(feature, bench) or feature.width_mm
     plan = length * feature.width_mm
     floor = bench.floors_mm2(feature.faces, direction)
     through = feature.through and isinstance(feature, Pocket)
@@ -98,11 +98,14 @@ def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> C
     )
 
 
-def _length_mm(faces: tuple[int, ...], bench: Bench) -> float | None:
-    """Return the longest extent of some faces along the model's axes."""
-    spans = [bench.extent_mm(faces, axis) for axis in np.eye(3)]
-    known = [span for span in spans if span is not None]
-    return max(known, default=None)
+def _length_mm(feature: Pocket | Slot | Step, bench: Bench) -> float | None:
+    """Return the length of a cavity: its own, or what the box around a step's two faces leaves for it."""
+    if not isinstance(feature, Step):
+        return feature.length_mm
+    box = bench.box_mm3(feature.faces)
+    if box is None or not feature.width_mm or not feature.depth_mm:
+        return None
+    return box / (feature.width_mm * feature.depth_mm)
 
 
 def _entering(cavity: Cavity, bench: Bench) -> list[Cutter]:
@@ -123,10 +126,22 @@ def corner_limit_mm(cavity: Cavity, bench: Bench) -> float:
     return cavity.corner_radius * bench.shop.corner_clearance_ratio
 
 
+def _clearing(cavity: Cavity, bench: Bench) -> tuple[Cutter, float] | None:
+    """Return the quickest end mill for the clearing, and its minutes; None where none reaches the floor.
+
+    What is open to the side is cleared layer by layer with the cutter held short; only its wall needs the reach.
+    """
+
+    def minutes(cutter: Cutter) -> float:
+        depth = cavity.depth if cavity.width is not None else min(cavity.depth, cutter.flute_length_mm)
+        return bench.rates.roughing_minutes(cutter, cavity.volume, depth)
+
+    return quickest(_entering(cavity, bench), minutes)
+
+
 def _clear(cavity: Cavity, bench: Bench) -> Making:
     """Return the clearing with the quickest end mill that fits."""
-    fitting = _entering(cavity, bench)
-    found = quickest(fitting, lambda each: bench.rates.roughing_minutes(each, cavity.volume, cavity.depth))
+    found = _clearing(cavity, bench)
     if found is None:
         return Making((), _no_entry(cavity, bench))
     return Making((Operation("rough", found[0].id, found[1], cavity.feature),))
@@ -146,7 +161,7 @@ def _corners(cavity: Cavity, bench: Bench) -> Making:
         fitting = [each for each in entering if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
     if not fitting:
         return Making((), _no_corner(cavity, bench))
-    clearing = quickest(entering, lambda each: bench.rates.roughing_minutes(each, cavity.volume, cavity.depth))
+    clearing = _clearing(cavity, bench)
     assert clearing is not None  # `entering` is not empty
     left = 0.0
     if cavity.corner_radius is not None and not cavity.round_ends:

@@ -39,12 +39,12 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
     done: list[tuple[str, Operation]] = []
     unmade: list[Unmade] = []
     unknown: list[str] = []
-    main = Bench.of(facts.part, settings, machine, layout.turning)
+    main = Bench.of(facts.part, settings, machine, layout.frame.axes, layout.turning)
     done += [(setups[0].id, each) for each in outside(facts, main, layout.blank, layout.loose_mm2)]
     for setup, group, used in zip(setups, groups, machines, strict=True):
         for approach in group:
             turning = layout.turning if approach.turned else None
-            bench = Bench.of(facts.part, settings, used, turning)
+            bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning)
             for feature in approach.features:
                 making = _made(facts, layout, bench, approach, feature.id)
                 done += [(setup.id, each) for each in making.operations]

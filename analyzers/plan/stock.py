@@ -36,8 +36,8 @@ def blank_for(part: Part, frame: Frame, shop: Shop, material: Material, axis: Fl
     shop, material : stock list, allowance; a list entry that names materials is for those alone
     axis : (3,) turning axis: a round bar is taken; None: plate, flat bar, or a block ordered to size
     """
-    need = np.round(frame.size_mm + 2.0 * shop.stock_allowance_mm, 6)
-    box = vec(np.round(frame.size_mm, 6))
+    need = np.round(frame.size_mm + 2.0 * shop.stock_allowance_mm, 3)
+    box = vec(np.round(frame.size_mm, 3))
     if axis is not None:
         return _bar(part, frame, axis, need, shop, material)
     options = list(_flat_stock(need, shop, material))

@@ -20,7 +20,7 @@ MILLS = (end_mill(4.0, 21.0), end_mill(8.0, 32.0))
 def made(feature: Hole, *cutters: Cutter, settings: Settings | None = None, lathe: bool = False) -> Making:
     """Return how a hole is made with these cutters on the shelf."""
     found = settings or (with_cutters(*cutters) if cutters else example())
-    return make_hole(feature, Bench.of(block(), found, found.shop.machines[0], X if lathe else None))
+    return make_hole(feature, Bench.of(block(), found, found.shop.machines[0], np.eye(3), X if lathe else None))
 
 
 def cutters(making: Making) -> list[str]:

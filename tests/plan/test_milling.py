@@ -44,7 +44,7 @@ def made(
 ) -> Making:
     """Return how a feature is made from above with these cutters on the shelf."""
     found = settings or (with_cutters(*cutters) if cutters else example())
-    return make(feature, Bench.of(part or block(), found, found.shop.machines[0], X if lathe else None), Z)
+    return make(feature, Bench.of(part or block(), found, found.shop.machines[0], np.eye(3), X if lathe else None), Z)
 
 
 def cutters(making: Making, work: str | None = None) -> set[str]:
@@ -319,3 +319,20 @@ def test_every_operation_has_a_time() -> None:
     for feature in (bare(), slot(), step()):
         for each in made(feature).operations:
             assert 0.0 <= each.minutes < inf
+
+
+@given(st.floats(5.0, 100.0), st.floats(1.0, 60.0), more)
+def test_a_deeper_step_takes_no_fewer_minutes(width: float, depth: float, by: float) -> None:
+    """As long as an end mill reaches down its wall."""
+    both = [made(step(width=width, depth=value)) for value in (depth, depth * by)]
+    if all(each.unmade is None for each in both):
+        assert minutes(both[0]) <= minutes(both[1]) * (1.0 + 1e-12)
+
+
+def test_a_step_is_cleared_faster_than_a_pocket_as_deep() -> None:
+    """The cutter is held short where the side is open: the same chips 60 mm down."""
+    slender = end_mill(8.0, 64.0)
+    closed = made(bare(length=60.0, width=60.0, depth=60.0, corner_radius_mm=8.0), slender)
+    beside = made(step(width=60.0, depth=60.0), slender)
+    rough = [sum(each.minutes for each in making.operations if each.work == "rough") for making in (beside, closed)]
+    assert 0.0 < rough[0] < rough[1]
