@@ -1,6 +1,6 @@
 """What a plan rests on whatever the machine: main directions, blank, directions to cut from; on a lathe or a mill."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -44,20 +44,25 @@ def takes(machine: Machine, blank: Blank) -> bool:
 
 
 def layout_for(facts: Facts, settings: Settings) -> Layout:
-    """Return the layout on a lathe for a turned body, on a mill for others and where no lathe of the shop takes it."""
+    """Return the layout on a lathe for a turned body, on a mill for others and where no lathe of the shop takes it.
+
+    A mill-turn machine mills a block only where the shop has no mill that takes it.
+    """
     axis = facts.made_by.axis if facts.made_by.process in TURNED else None
     if axis is not None:
         on_lathe = _layout(facts, settings, np.array(axis, dtype=float), ("lathe", "mill_turn"))
         if on_lathe.takers():
             return on_lathe
-    on_mill = _layout(facts, settings, None, ("mill", "mill_turn"))
+    on_mill = _layout(facts, settings, None, ("mill",))
+    if not on_mill.takers():
+        on_mill = replace(on_mill, machines=_of_kind(settings.shop, ("mill", "mill_turn")))
     if axis is not None and on_lathe.machines and not on_mill.takers():
         return on_lathe
     return on_mill
 
 
 def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tuple[str, ...]) -> Layout:
-    """Return the layout for machines of some kinds; for all machines where the shop has none of them."""
+    """Return the layout for machines of some kinds."""
     shop, part = settings.shop, facts.part
     frame = frame_of(part, facts.made_by.axis if turning is not None else None)
     coverage = cover(facts, frame, reaches_of(shop), turning)
@@ -66,7 +71,6 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
     for each in facts.features:
         owned[list(each.faces)] = True
     loose = ~owned & ~frame.on_box(part)
-    machines = [each for each in shop.machines if each.kind in kinds]
     return Layout(
         frame=frame,
         coverage=coverage,
@@ -75,8 +79,14 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
         turning=turning,
         left=left_over(coverage, order),
         loose_mm2=float(part.face_area_mm2[loose].sum()),
-        machines=tuple(sorted(machines, key=lambda each: (float(np.prod(each.travel_mm)), each.id))),
+        machines=_of_kind(shop, kinds),
     )
+
+
+def _of_kind(shop: Shop, kinds: tuple[str, ...]) -> tuple[Machine, ...]:
+    """Return the shop's machines of some kinds, smallest room first."""
+    some = [each for each in shop.machines if each.kind in kinds]
+    return tuple(sorted(some, key=lambda each: (float(np.prod(each.travel_mm)), each.id)))
 
 
 def reaches_of(shop: Shop) -> Reaches:

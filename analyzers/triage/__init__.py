@@ -9,7 +9,7 @@ from analyzers.model.source import Source
 from analyzers.model.triage import Triage
 from analyzers.settings import Settings
 from analyzers.triage.bucket import bucket_of, summary
-from analyzers.triage.difficulty import difficulty, drivers
+from analyzers.triage.difficulty import drivers, total
 from analyzers.triage.questions import ask
 
 __all__ = ["ask", "assess", "sort_out"]
@@ -18,7 +18,7 @@ __all__ = ["ask", "assess", "sort_out"]
 def assess(facts: Facts, plan: Plan, findings: Sequence[Finding], settings: Settings) -> Triage:
     """Return difficulty, bucket and the reasons for both."""
     found = drivers(facts, plan, findings, settings)
-    points = difficulty(found)
+    points = total(found)
     bucket = bucket_of(points, plan, findings)
     return Triage(
         difficulty=points,

@@ -7,8 +7,8 @@ from analyzers.model.finding import Finding
 from analyzers.model.plan import Plan
 from analyzers.model.triage import Bucket, Driver
 
-INVOLVED_FROM: Final = 20.0
-DEMANDING_FROM: Final = 45.0
+INVOLVED_FROM: Final = 12.0
+DEMANDING_FROM: Final = 35.0
 """Difficulty from which a part is more than routine, and from which it is demanding (judgement)."""
 
 REASONS: Final = 3

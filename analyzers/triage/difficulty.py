@@ -8,11 +8,11 @@ bad in every way.
 driver          quantity                                                from      full   points
 unmade          features that no cutter of the shop makes               0         4      15 for the first, 35
 machine         the blank fits no machine                               -         -      35
-setups          directions, an indexed one counting half                1         6      18
+setups          directions, an indexed one counting half                1         6      20
 depth           deepest hole, in diameters                              4         20     12
-pockets         deepest pocket, in widest cutters of its corners        2         10     14
+pockets         deepest pocket, in widest cutters of its corners        2         10     20
 radii           1 / smallest inside radius                              1/3 mm    2/mm   8
-walls           least wall of the material / thinnest wall              0.5       2      12
+walls           least wall of the material / thinnest wall              0.5       2      18
 freeform        share of the surface                                    0         0.5    14
 holding         setups without flats or round to hold                   0         3      10
 corners         sharp inside corners no cutter leaves                   0         6      10
@@ -63,7 +63,7 @@ def drivers(facts: Facts, plan: Plan, findings: Sequence[Finding], settings: Set
     return tuple(sorted((each for each in found if each.points > 0.0), key=lambda each: (-each.points, each.name)))
 
 
-def difficulty(of: Sequence[Driver]) -> float:
+def total(of: Sequence[Driver]) -> float:
     """Return 0..100: the drivers' points added up."""
     return min(math.fsum(each.points for each in of), MOST)
 
@@ -83,7 +83,7 @@ def _makeable(plan: Plan) -> Iterator[Driver]:
 def _access(facts: Facts, plan: Plan) -> Iterator[Driver]:
     """Yield what it takes to get at the part from all sides, and to hold it."""
     count = sum(1.0 + 0.5 * len(each.indexed) for each in plan.setups)
-    yield Driver(name="setups", points=ramp(count, 1.0, 6.0, 18.0), why=_count(len(plan.setups), "setup"))
+    yield Driver(name="setups", points=ramp(count, 1.0, 6.0, 20.0), why=_count(len(plan.setups), "setup"))
     loose = sum(1 for each in plan.setups if each.held_by == "fixture")
     yield Driver(
         name="holding", points=ramp(loose, 0.0, 3.0, 10.0), why=f"{_count(loose, 'setup')} with nothing to clamp on"
@@ -99,7 +99,7 @@ def _shape(facts: Facts, settings: Settings) -> Iterator[Driver]:
     yield Driver(name="depth", points=ramp(depth, 4.0, 20.0, 12.0), why=f"a hole {depth:.3g} diameters deep")
     pocket = max((_slenderness(each) for each in facts.features if isinstance(each, Pocket | Slot)), default=0.0)
     yield Driver(
-        name="pockets", points=ramp(pocket, 2.0, 10.0, 14.0), why=f"a pocket {pocket:.3g} cutter diameters deep"
+        name="pockets", points=ramp(pocket, 2.0, 10.0, 20.0), why=f"a pocket {pocket:.3g} cutter diameters deep"
     )
     radius = facts.measure("min_internal_radius_mm")
     if radius is not None and radius.value:
@@ -108,7 +108,7 @@ def _shape(facts: Facts, settings: Settings) -> Iterator[Driver]:
     wall = facts.measure("min_wall_mm")
     if wall is not None and wall.value:
         why = f"a wall of {mm_text(wall.value)} mm"
-        yield Driver(name="walls", points=ramp(settings.material.min_wall_mm / wall.value, 0.5, 2.0, 12.0), why=why)
+        yield Driver(name="walls", points=ramp(settings.material.min_wall_mm / wall.value, 0.5, 2.0, 18.0), why=why)
     free = np.array([each == "freeform" for each in facts.face_class], dtype=bool)
     share = float(facts.part.face_area_mm2[free].sum() / facts.part.face_area_mm2.sum()) if free.any() else 0.0
     yield Driver(name="freeform", points=ramp(share, 0.0, 0.5, 14.0), why=f"{share:.0%} of the surface is freeform")

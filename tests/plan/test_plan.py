@@ -195,3 +195,12 @@ def test_nothing_of_the_facts_is_changed() -> None:
     points = given_facts.part.mesh.point_mm.copy()
     make_plan(given_facts, example())
     assert np.array_equal(given_facts.part.mesh.point_mm, points)
+
+
+def test_a_block_goes_to_a_mill_and_only_without_one_to_a_mill_turn_machine() -> None:
+    """However cheap the mill-turn machine is."""
+    mill_turn = machine(id="mt", kind="mill_turn", axes=5, rate_per_hour=1.0)
+    small = machine(id="small", travel_mm=(50.0, 50.0, 50.0))
+    assert make_plan(plain(), with_shop(machines=(machine(), mill_turn))).machine == "mill-3"
+    assert make_plan(plain(), with_shop(machines=(small, mill_turn))).machine == "mt"
+    assert make_plan(plain(), with_shop(machines=(mill_turn,))).machine == "mt"

@@ -15,6 +15,7 @@ from analyzers.model.measure import Measure
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.triage import assess
+from analyzers.triage import difficulty as module
 from analyzers.triage.difficulty import drivers
 from tests.plan._builders import UP, block, example, facts, hole, pocket, slot
 from tests.triage._builders import cutter, finding, minutes, plan, setup, unmade
@@ -147,3 +148,10 @@ def test_the_difficulty_is_the_sum_of_its_drivers_up_to_a_hundred(
     assert given_points == sorted(given_points, reverse=True)
     assert all(np.array(given_points) > 0.0)
     assert all(each.why for each in triage.drivers)
+
+
+@pytest.mark.parametrize(("name", "case"), CASES)
+def test_the_table_in_the_docstring_says_what_a_driver_can_cost(name: str, case: Case) -> None:
+    """The last number of its row is what the driver gives when it cannot get worse."""
+    rows = {line.split()[0]: line.split() for line in (module.__doc__ or "").splitlines() if line.strip()}
+    assert float(rows[name][-1]) == pytest.approx(points(*case(200))[name])
