@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzers.features._blends import GENTLE_SHARE
-from analyzers.features._view import View
+from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Surface
@@ -109,8 +109,9 @@ def _pieces(view: View) -> tuple[Ints, Bools]:
         | hollow_face[right[run_on]]
         | (view.surface[left[run_on]] == view.surface[right[run_on]])
     )
-    inner = blends.concave[blends.join_blend]
-    joins = blends.joins[inner]
+    bevelled = view.remember(INNER_JOINS, lambda: list[tuple[int, int]]())
+    joins = np.concatenate([blends.joins[blends.concave[blends.join_blend]], np.array(bevelled).reshape(-1, 2)])
+    joins = joins.astype(np.int64)
     joins = joins[usable[joins].all(axis=1)] if len(joins) else joins
     if len(joins):
         joins = joins[~base[joins].any(axis=1)]

@@ -19,6 +19,7 @@ from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
 
 _T = TypeVar("_T")
 
+INNER_JOINS = "inner chamfer joins"  # remembered pairs of faces that meet across a chamfer in an inside corner
 _FIRST_TRIES = 6  # directions tried as the first of the frame
 _ALIKE = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from analyzers.features._view import View
+from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
@@ -18,6 +18,7 @@ RANK = 28
 
 # a strip that takes more than this share of the larger face it joins is a sloped side, not a broken edge
 _LARGEST_SHARE = 0.42
+_EQUAL_LEGS = 0.01  # relative difference up to which the legs of an inner strip are equal
 _LEAST_TURN_DEG = 5.0  # below this the strip only bends its neighbour
 
 
@@ -27,6 +28,7 @@ class _Bevel:
 
     width_mm: float
     angle_deg: float
+    beside: tuple[int, int] | None = None  # the two faces that an inner strip joins; None = on an outside edge
 
     def like(self, other: "_Bevel") -> bool:
         """Return whether two strips have one size."""
@@ -50,11 +52,15 @@ class Chamfer(Feature):
 
 
 def propose(view: View) -> Iterator[Chamfer]:
-    """Yield sloped faces between two larger ones that would otherwise meet in a sharp outside edge.
+    """Yield sloped faces between two larger ones that would otherwise meet in a sharp edge, outside or inside.
 
-    A sloped face that is wide for what it joins is not a broken edge but a sloped side or step of the part.
+    A sloped face that is wide for what it joins is not a broken edge but a sloped side or step of the part. An inner
+    strip must have equal legs and stand alone: the walls of a polygonal pocket are none.
     """
     flats = {face: bevel for face in _candidates(view, Surface.PLANE) if (bevel := _flat_bevel(view, face))}
+    flats = {face: bevel for face, bevel in flats.items() if not _in_a_row(bevel, flats)}
+    inner = [bevel.beside for bevel in flats.values() if bevel.beside is not None]
+    view.remember(INNER_JOINS, lambda: inner)
     cones = {face: bevel for face in _candidates(view, Surface.CONE) if (bevel := _cone_bevel(view, face))}
     bevels = flats | cones
     for faces in _rows_of_one_size(view, bevels):
@@ -79,8 +85,10 @@ def _flat_bevel(view: View, face: int) -> _Bevel | None:
     """Return legs and angle of a flat strip between two parallel outside edges; None where it is no broken edge."""
     part = view.part
     edges = [e for e in view.around[face] if part.edge_curve[e] == Curve.LINE]
-    if any(view.concave[e] for e in view.around[face]) or _follows_frame(view, face):
+    if _follows_frame(view, face):
         return None
+    if any(view.concave[e] for e in view.around[face]):
+        edges = [e for e in edges if view.concave[e]]
     edges.sort(key=lambda e: (-float(part.edge_length_mm[e]), e))
     best: _Bevel | None = None
     for i, first in enumerate(edges):
@@ -89,6 +97,11 @@ def _flat_bevel(view: View, face: int) -> _Bevel | None:
             if bevel is not None and (best is None or bevel.width_mm < best.width_mm):
                 best = bevel
     return best
+
+
+def _in_a_row(bevel: _Bevel, others: dict[int, _Bevel]) -> bool:
+    """Return whether an inner strip meets another one: then both are walls of a many-sided pocket."""
+    return bevel.beside is not None and any(f in others and others[f].beside is not None for f in bevel.beside)
 
 
 def _follows_frame(view: View, face: int) -> bool:
@@ -100,7 +113,8 @@ def _follows_frame(view: View, face: int) -> bool:
 def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     part = view.part
     one, two = view.across(first, face), view.across(second, face)
-    if one == two or not (view.convex[first] and view.convex[second]):
+    inner = bool(view.concave[first] and view.concave[second])
+    if one == two or not (inner or (view.convex[first] and view.convex[second])):
         return None
     ridge = part.edge_tangent[first]
     if abs(float(ridge @ part.edge_tangent[second])) < np.cos(np.radians(SAME_ANGLE_DEG)):
@@ -109,7 +123,7 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     strip = float(np.linalg.norm(gap - (gap @ ridge) * ridge))
     if strip <= SLIVER_MM:
         return None
-    turn_one, turn_two = (180.0 - float(part.edge_angle_deg[e]) for e in (first, second))
+    turn_one, turn_two = (abs(180.0 - float(part.edge_angle_deg[e])) for e in (first, second))
     corner = turn_one + turn_two  # how far the two faces would turn at the sharp edge
     if min(turn_one, turn_two) <= _LEAST_TURN_DEG or max(turn_one, turn_two) >= 90.0 - _LEAST_TURN_DEG:
         return None
@@ -120,7 +134,11 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     )
     room_one, room_two = _room(view, one, ridge, first), _room(view, two, ridge, second)
     room, leg, turn = max((room_one, leg_one, turn_one), (room_two, leg_two, turn_two))
-    return _Bevel(leg, turn) if max(leg_one, leg_two) <= _LARGEST_SHARE * (room + leg) else None
+    if max(leg_one, leg_two) > _LARGEST_SHARE * (room + leg):
+        return None
+    if not inner:
+        return _Bevel(leg, turn)
+    return _Bevel(leg, turn, (one, two)) if abs(leg_one - leg_two) <= _EQUAL_LEGS * leg else None
 
 
 def _room(view: View, face: int, ridge: Floats, edge: int) -> float:
