@@ -59,19 +59,28 @@ def _radii(part: Part) -> Floats:
 
 
 def _whole_span(part: Part, surface: Ints, smooth: Bools) -> Floats:
-    """Return (F,) the turn that a round face covers together with the touching faces of its own surface."""
+    """Return (F,) the turn that a round face covers together with the touching faces of its own surface.
+
+    Pieces that lie behind one another on the axis do not add up: the turns are averaged over the length they share.
+    """
     left, right = part.edge_faces[smooth].T
     same = surface[left] == surface[right]
     together = groups(part.n_faces, np.c_[left[same], right[same]])
-    total = np.bincount(together, weights=np.nan_to_num(part.face_span_deg), minlength=part.n_faces)
-    along = np.ptp(np.nan_to_num(part.face_along_mm), axis=1)
-    pieces = np.bincount(together, minlength=part.n_faces)
-    longest = np.zeros(part.n_faces)
-    np.maximum.at(longest, together, along)
-    covered = np.bincount(together, weights=along * np.nan_to_num(part.face_span_deg), minlength=part.n_faces)
-    spread = np.divide(covered, longest, out=total.copy(), where=longest > 0)
-    span: Floats = np.where(pieces[together] > 1, spread[together], np.nan_to_num(part.face_span_deg))
-    return span
+    first = np.full(part.n_faces, -1, dtype=np.int64)
+    first[together[::-1]] = np.arange(part.n_faces)[::-1]  # the lowest face of each group lends its axis
+    axis = np.nan_to_num(part.face_axis[first[together]])
+    turn = np.nan_to_num(part.face_span_deg)
+    offset = np.einsum("ij,ij->i", np.nan_to_num(part.face_origin_mm), axis)
+    sense = np.where(np.einsum("ij,ij->i", np.nan_to_num(part.face_axis), axis) < 0, -1.0, 1.0)
+    ends = offset[:, None] + sense[:, None] * np.nan_to_num(part.face_along_mm)
+    low, high = np.full(part.n_faces, np.inf), np.full(part.n_faces, -np.inf)
+    np.minimum.at(low, together, ends.min(axis=1))
+    np.maximum.at(high, together, ends.max(axis=1))
+    whole = (high - low)[together]
+    covered = np.bincount(together, weights=np.ptp(ends, axis=1) * turn, minlength=part.n_faces)[together]
+    spread = np.divide(covered, whole, out=turn.copy(), where=whole > 0)
+    pieces = np.bincount(together, minlength=part.n_faces)[together]
+    return np.asarray(np.where(pieces > 1, spread, turn))
 
 
 def _joins_smoothly(part: Part, face: int, edges: list[int], smooth: Bools, surface: Ints, span_deg: float) -> bool:
