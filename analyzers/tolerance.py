@@ -13,10 +13,10 @@ SAME_PLACE_MM: Final = 1e-3
 """Two points, axes or planes closer than this coincide: ten times the gap that exporters leave between neighbours."""
 
 SAME_ANGLE_DEG: Final = 0.05
-"""Two directions within this are parallel: 0.05 degrees drift 1e-3 mm over 1 mm, still below a machined flank's error."""
+"""Two directions within this are parallel: 0.05 degrees drift 1e-3 mm over 1 mm, below a machined flank's error."""
 
 SMOOTH_DEG: Final = 1.0
-"""An edge whose faces meet within this of 180 degrees is tangent: NURBS exporters keep tangency to about 0.1 degrees."""
+"""An edge whose faces meet within this of 180 degrees is tangent: NURBS exporters keep it to about 0.1 degrees."""
 
 ANALYTIC_FIT_MM: Final = 1e-4
 """A free surface that follows a plane, cylinder, cone, sphere or torus this closely is taken to be one."""
@@ -25,7 +25,7 @@ MASS_ERROR: Final = 1e-5
 """Share by which areas and volumes may be off on elementary surfaces written as splines; 3e-6 was measured."""
 
 ANALYTIC_START_MM: Final = 0.005
-"""A first guess that misses the samples by more than this is not worth settling: a surface 1e-4 mm off missed by 1e-3."""
+"""A first guess that misses the samples by more is not worth settling: a surface 1e-4 mm off missed by 1e-3."""
 
 FULL_TURN_DEG: Final = 0.5
 """A round face that covers 360 degrees less this is closed."""
@@ -55,6 +55,12 @@ CORNER_SAMPLES_MOST: Final = 8000
 
 FACING_NEIGHBOURS: Final = 8
 """Nearest round faces that each round face looks at besides: in a grid of holes these are all that touch its web."""
+
+RIDGE_POINTS_LINE: Final = 3
+RIDGE_POINTS_ROUND: Final = 8
+RIDGE_DIRECTIONS: Final = 3
+RIDGE_SIGHTS_MOST: Final = 6000
+"""Sight lines from inside corners into the material: points on a line and on an arc, directions from each; in all."""
 
 RAY_START_RATIO: Final = 1e-6
 RAY_START_MIN_MM: Final = 1e-4
@@ -112,7 +118,7 @@ RING_DEPTH_RATIO: Final = 0.06
 face that is thicker than the wall."""
 
 STANDARD_SIZE_MM: Final = 0.013
-"""A hole this near a standard size is meant to be it: half a thousandth of an inch, to which inch tables are rounded."""
+"""A hole this near a standard size is meant to be it: half a thousandth of an inch, as inch tables are rounded."""
 
 LISTED_MM: Final = 5.0
 LISTED_PER_DIAGONAL: Final = 0.05
@@ -143,3 +149,19 @@ WALL_LEAN_DEG: Final = 10.0
 
 SLIVER_MM: Final = 0.02
 """A strip or edge narrower than this is left over from modelling, not drawn: VDA 4955 calls elements below it tiny."""
+
+# --- patterns and twins ---
+
+TWIN_SIZE_MM: Final = 0.004
+"""Two sizes of a pattern closer than this are one: 1e-3 on each radius, as exporters round at worst, and as much again.
+A hole drawn 0.01 mm wider than its neighbours is another size."""
+
+TWIN_PLACE_MM: Final = 0.02
+"""A copy stands where it is expected when it is this near: drawn patterns are exact, but a direction taken from two
+places that are each rounded to 1e-3 is off by several times that at the far end of a part."""
+
+TWIN_AREA_RATIO: Final = 1e-4
+"""Areas of two copies agree to this share, beside what TWIN_SIZE_MM makes along their borders: ten times MASS_ERROR."""
+
+TWIN_TURN: Final = 2e-3
+"""Two directions of a copy are one when they differ by less than this at length one, about 0.1 degrees."""

@@ -17,7 +17,6 @@ from analyzers.model.arrays import Floats, Ints, frozen
 from analyzers.model.part import Mesh
 from analyzers.tolerance import MESH_ANGLE_RAD, MESH_CHORD_MAX_MM, MESH_CHORD_MIN_MM, MESH_CHORD_RATIO
 
-
 _OTHER_STEPS = ((0.5, 0.7), (0.2, 0.6), (2.0, 1.4))  # times chord and angle, finest useful first
 
 
