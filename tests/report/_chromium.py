@@ -18,7 +18,8 @@ needs_chromium = pytest.mark.skipif(
 )
 
 needs_viewer = pytest.mark.skipif(
-    viewer_code() is None, reason="NO VIEWER: install the project or run deploy/build_viewer.py; the 3D view is not tested"
+    viewer_code() is None,
+    reason="NO VIEWER: install the project or run deploy/build_viewer.py; the 3D view is not tested",
 )
 
 
