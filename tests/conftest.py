@@ -4,6 +4,10 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault of the code
+settings.load_profile("untimed")
 
 ROOT = Path(__file__).parents[1]
 
