@@ -80,8 +80,10 @@ def _cylinders(view: View) -> list[Length]:
         for run in _runs(view, faces, spans, origin, axis):
             if _wrap_deg(part, run, spans) > _HALF_TURN_DEG:
                 radius = float(part.face_radius_mm[run[0]])
-                low, high = min(spans[f][0] for f in run), max(spans[f][1] for f in run)
-                found.append(Length(tuple(sorted(run)), False, low, high, radius, radius))
+                own = tuple(sorted(run))  # a length counts from its own first face, which may lie elsewhere on the axis
+                ends = [_along(view, face, *_axis_line(part, own[0])) for face in own]
+                low, high = min(end[0] for end in ends), max(end[1] for end in ends)
+                found.append(Length(own, False, low, high, radius, radius))
     return found
 
 
