@@ -8,7 +8,7 @@ from analyzers.features._view import View
 from analyzers.model.arrays import Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 _HALF_TURN_DEG = 181.0  # a round face that wraps the tool by more than half is a hole; at half it is the end of a slot
 _CHAMFER_RATIO = 1.4  # a cone that opens a hole by less than this is a broken edge, not a seat for a screw head
@@ -170,7 +170,7 @@ def _touching(view: View, owner: dict[int, int]) -> tuple[Ints, dict[frozenset[i
 
 def _coaxial(part: Part, first: int, second: int) -> bool:
     axis, other = part.face_axis[first], part.face_axis[second]
-    if abs(float(axis @ other)) < np.cos(np.radians(SAME_ANGLE_DEG)):
+    if abs(float(axis @ other)) < PARALLEL_COS:
         return False
     offset = part.face_origin_mm[second] - part.face_origin_mm[first]
     return float(np.linalg.norm(offset - (offset @ axis) * axis)) <= SAME_PLACE_MM
@@ -180,7 +180,7 @@ def _is_ring(view: View, plane: int, face: int) -> bool:
     part = view.part
     if part.face_surface[plane] != Surface.PLANE or not view.free[plane]:
         return False
-    square = abs(float(part.face_axis[plane] @ part.face_axis[face])) > np.cos(np.radians(SAME_ANGLE_DEG))
+    square = abs(float(part.face_axis[plane] @ part.face_axis[face])) > PARALLEL_COS
     return square and face in view.corners[plane]
 
 
@@ -235,7 +235,7 @@ def _bottom(view: View, bore: Bore, last: Length, side: float) -> int | None:
                 continue
             looks = float(part.face_normal[beside] @ bore.axis) * side
             if part.face_surface[beside] == Surface.PLANE:
-                square = looks < -np.cos(np.radians(SAME_ANGLE_DEG))
+                square = looks < -PARALLEL_COS
                 if square and _within(view, beside, face) and not _island(view, beside, face):
                     return beside
             elif part.face_surface[beside] == Surface.SPHERE and part.face_concave[beside] and looks < 0:

@@ -6,22 +6,20 @@ from typing import Literal
 import numpy as np
 
 from analyzers.features._hollow_size import corner_radius, floor_radius, islands, mouth, rim_faces
-from analyzers.features._hollows import Hollow, find_hollows
+from analyzers.features._hollows import OPEN_SHARE, Hollow, find_hollows
 from analyzers.features._necks import with_neck
 from analyzers.features._plan_box import plan_box
 from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, Vec, vec
 from analyzers.model.part import Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 
-_PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _SLOT_LENGTH = 3.0  # a blind obround this many widths long is called a slot, a stubbier one a pocket
 _SLOT_RATIO = 1.5  # a recess open at one side is a slot when it is this many widths long, else an open pocket
 _SLOPE, _WALL = 0.02, 0.999  # part of a normal along an axis: from here on a slope, up to here no wall across it
-_ALL = 0.98  # share of lookouts
 _UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 
 
@@ -175,7 +173,7 @@ def _valley(view: View, hollow: Hollow) -> bool:
         seen = hollow.open_share[2 * row : 2 * row + 2]
         along = normal @ axis
         slopes = bool((along > _SLOPE).any() and (along < -_SLOPE).any() and np.abs(along).max() < _WALL)
-        if slopes and seen.min() > 0.0 and seen.max() < _ALL:
+        if slopes and seen.min() > 0.0 and seen.max() < OPEN_SHARE:
             return True
     return False
 
@@ -207,7 +205,7 @@ def _order(vector: Floats) -> tuple[float, ...]:
 def _floors(view: View, hollow: Hollow, direction: Floats) -> tuple[int, ...]:
     part = view.part
     looks = {f: float(part.face_axis[f] @ direction) for f in hollow.faces if part.face_surface[f] == Surface.PLANE}
-    return tuple(f for f, look in looks.items() if look > _PARALLEL)
+    return tuple(f for f, look in looks.items() if look > PARALLEL_COS)
 
 
 def _open_at_floor(view: View, hollow: Hollow, floors: tuple[int, ...], direction: Floats) -> bool:
@@ -233,6 +231,6 @@ def _obround(view: View, walls: list[int], direction: Floats) -> bool:
     if len({int(view.surface[f]) for f in flat}) != 2:
         return False
     radius = part.face_radius_mm[round_]
-    upright = np.abs(part.face_axis[round_] @ direction) > _PARALLEL
-    facing = float(part.face_axis[flat[0]] @ part.face_axis[flat[-1]]) < -_PARALLEL
+    upright = np.abs(part.face_axis[round_] @ direction) > PARALLEL_COS
+    facing = float(part.face_axis[flat[0]] @ part.face_axis[flat[-1]]) < -PARALLEL_COS
     return bool(upright.all() and np.ptp(radius) <= SAME_PLACE_MM and facing)

@@ -5,9 +5,8 @@ import numpy as np
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats
 from analyzers.model.part import Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
-_PARALLEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _WALL = 0.1  # the normal of a slot's wall has at least this part across the slot, shallow V slots included
 _STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
 
@@ -51,7 +50,7 @@ def corner_radius(view: View, walls: list[int], direction: Floats) -> float | No
     """Return the smallest upright inside corner: 0 = sharp, None = none at all."""
     part = view.part
     members = set(walls)
-    upright = np.abs(part.face_axis @ direction) > _PARALLEL
+    upright = np.abs(part.face_axis @ direction) > PARALLEL_COS
     rounds = [f for f in walls if part.face_surface[f] == Surface.CYLINDER and part.face_concave[f] and upright[f]]
     radii = [float(part.face_radius_mm[f]) for f in rounds]
     sharp = [e for f in walls for e in view.around[f] if view.concave[e] and view.across(e, f) in members]

@@ -14,7 +14,7 @@ from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Surface
-from analyzers.tolerance import SAME_ANGLE_DEG
+from analyzers.tolerance import PARALLEL_COS
 
 _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
 _RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
@@ -22,7 +22,7 @@ _FACING = -0.9  # cosine between the normals of two places that look straight at
 _BEND = 0.64  # ... that lean together: the air between them opens by less than 130 degrees
 _STRAIGHT = 0.95  # cosine of the angle up to which a wall stands straight across a way
 _SQUARE = -0.1  # ... that stand square to one another at most
-_OPEN_SHARE = 0.98  # lookouts that must leave the part for a direction to be open; the rest covers mesh facets
+OPEN_SHARE = 0.98  # lookouts that must leave the part for a direction to be open; the rest covers mesh facets
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Hollow:
         """Numbers of the open directions, 2 i for + row i, 2 i + 1 for - row i."""
         slanted = ~self.walled_off & (self.facing_cos > _SQUARE)
         runs_out = (self.bordered | slanted) & (self.open_share > _RUN_OUT_SHARE)
-        return tuple(int(i) for i in np.flatnonzero((self.open_share >= _OPEN_SHARE) | runs_out))
+        return tuple(int(i) for i in np.flatnonzero((self.open_share >= OPEN_SHARE) | runs_out))
 
     def way(self, number: int) -> Floats:
         """Return the unit vector of one direction."""
@@ -180,7 +180,7 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
     axis, area = axis[known], part.face_area_mm2[list(faces)][known]
     if not len(axis):
         return view.frame
-    close = np.cos(np.radians(SAME_ANGLE_DEG))
+    close = PARALLEL_COS
     along = np.abs(axis @ view.frame.T)  # (N, 3)
     if (along > close).any():
         return view.frame

@@ -8,10 +8,9 @@ from analyzers.model.arrays import vec
 from analyzers.model.feature import Feature
 from analyzers.model.part import Surface
 from analyzers.model.report import MadeBy
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 _TURNED_SHARE = 0.9
-_ALONG = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 _FREE_SHARE = 0.5
 _SHEET_RATIO = 0.6  # share of the surface that has its twin at one and the same thickness
 
@@ -42,7 +41,7 @@ def made_by(view: View, features: tuple[Feature, ...]) -> MadeBy:
 def _needs_milling(feature: Feature, axis: TurningAxis) -> bool:
     """Return whether a hole lies off the turning axis, or a recess or boss is no ring about it."""
     if feature.face_class == "hole":
-        square = abs(float(np.array(feature.direction) @ axis.direction)) < _ALONG
+        square = abs(float(np.array(feature.direction) @ axis.direction)) < PARALLEL_COS
         offset = np.array(feature.position_mm) - axis.point_mm
         away = float(np.linalg.norm(offset - (offset @ axis.direction) * axis.direction))
         return square or away > 10 * SAME_PLACE_MM

@@ -7,7 +7,7 @@ import numpy as np
 from analyzers.features._view import View
 from analyzers.model.arrays import Bools, Floats
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 _ROUND = (Surface.CYLINDER, Surface.CONE, Surface.TORUS)
 _LEAST_SHARE = 0.4  # of the part's surface; below this it is a milled part with a round feature
@@ -53,7 +53,7 @@ def _find(view: View) -> TurningAxis | None:
 
 def _about(part: Part, point: Floats, direction: Floats) -> Bools:
     """Return (F,) round faces whose axis is the given line."""
-    parallel = np.abs(part.face_axis @ direction) > np.cos(np.radians(SAME_ANGLE_DEG))
+    parallel = np.abs(part.face_axis @ direction) > PARALLEL_COS
     offset = part.face_origin_mm - point
     apart = np.linalg.norm(offset - (offset @ direction)[:, None] * direction, axis=1)
     with np.errstate(invalid="ignore"):
@@ -66,9 +66,7 @@ def _turned(view: View, point: Floats, direction: Floats) -> Bools:
     """Return (F,) faces that turning about the line makes: round ones about it, and flat ones square to it."""
     part = view.part
     about = _about(part, point, direction)
-    square = (part.face_surface == Surface.PLANE) & (
-        np.abs(part.face_axis @ direction) > np.cos(np.radians(SAME_ANGLE_DEG))
-    )
+    square = (part.face_surface == Surface.PLANE) & (np.abs(part.face_axis @ direction) > PARALLEL_COS)
     left, right = part.edge_faces.T
     touches = np.zeros(part.n_faces, dtype=bool)
     both = (left >= 0) & (right >= 0)

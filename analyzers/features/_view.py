@@ -12,16 +12,15 @@ from analyzers.features._blends import Blends, find_blends
 from analyzers.features._surfaces import surface_numbers
 from analyzers.features._void import Lookouts
 from analyzers.model.arrays import Bools, Floats, Ints, unit
-from analyzers.model.facegraph import concave_edges, convex_edges, edges_of_faces, smooth_edges
+from analyzers.model.facegraph import concave_edges, convex_edges, edges_of_faces, other_side, smooth_edges
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, SQUARE_SIN
 
 _T = TypeVar("_T")
 
 INNER_JOINS = "inner chamfer joins"  # remembered pairs of faces that meet across a chamfer in an inside corner
 _FIRST_TRIES = 6  # directions tried as the first of the frame
-_ALIKE = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 
 
 @dataclass(eq=False)
@@ -106,12 +105,12 @@ class View:
         weight = np.concatenate([part.face_area_mm2[plane], 0.1 * part.face_area_mm2[round_]])
         best, score = np.eye(3), -1.0
         for first in _heaviest(direction, weight, _FIRST_TRIES):
-            lying = np.abs(direction @ first) < np.sin(np.radians(SAME_ANGLE_DEG))
+            lying = np.abs(direction @ first) < SQUARE_SIN
             across = _heaviest(direction[lying], weight[lying], 1)
             second = across[0] if len(across) else np.cross(first, np.eye(3)[np.argmin(np.abs(first))])
             second = unit(second - (second @ first) * first)
             rows = np.stack([first, second, np.cross(first, second)])
-            followed = (np.abs(direction @ rows.T) > _ALIKE).any(axis=1)
+            followed = (np.abs(direction @ rows.T) > PARALLEL_COS).any(axis=1)
             total = round(float(weight[followed].sum()), 6)
             if total > score:
                 best, score = rows, total
@@ -168,18 +167,17 @@ class View:
         return [other for other in beside if other not in (rim, face) and not self.blends.is_blend[other]]
 
     def across(self, edge: int, face: int) -> int:
-        """Return the face on the other side of an edge."""
-        left, right = self.part.edge_faces[edge].tolist()
-        return int(right if left == face else left)
+        """Return the face on the other side of an edge; -1 where there is none."""
+        return other_side(self.part, edge, face)
 
 
 def _heaviest(direction: Floats, weight: Floats, count: int) -> Floats:
     """Return up to `count` directions (either sense), no two alike, that gather most weight, heaviest first."""
     found: list[Floats] = []
     order = np.argsort(-weight, kind="stable")[:64]
-    total = np.round((np.abs(direction[order] @ direction.T) > _ALIKE) @ weight, 6)
+    total = np.round((np.abs(direction[order] @ direction.T) > PARALLEL_COS) @ weight, 6)
     for row in np.argsort(-total, kind="stable").tolist():
         each = direction[order[row]]
-        if len(found) < count and all(abs(float(each @ other)) < _ALIKE for other in found):
+        if len(found) < count and all(abs(float(each @ other)) < PARALLEL_COS for other in found):
             found.append(each)
     return np.array(found).reshape(-1, 3)

@@ -29,18 +29,18 @@ class Lookouts:
 
     def escapes(self, rows: Ints, directions: Floats) -> Bools:
         """Return (N, D) whether a straight line from lookout n in direction d leaves the part for good."""
-        origin = np.repeat(self.point_mm[rows], len(directions), axis=0)
-        ahead = np.tile(directions, (len(rows), 1))
-        distance, _ = self._geometry.first_hits(origin, ahead)
-        free: Bools = np.isinf(distance).reshape(len(rows), len(directions))
-        return free
+        return self._first_faces(rows, directions) < 0
 
     def leaves(self, rows: Ints, directions: Floats, own: tuple[int, ...]) -> Bools:
         """Return (N, D) whether a straight line from lookout n in direction d meets none of the own faces first."""
+        return ~np.isin(self._first_faces(rows, directions), own)
+
+    def _first_faces(self, rows: Ints, directions: Floats) -> Ints:
+        """Return (N, D) the face that a straight line from lookout n in direction d meets first; -1 = none."""
         origin = np.repeat(self.point_mm[rows], len(directions), axis=0)
         ahead = np.tile(directions, (len(rows), 1))
         _, face = self._geometry.first_hits(origin, ahead)
-        return ~np.isin(face, own).reshape(len(rows), len(directions))
+        return face.reshape(len(rows), len(directions))
 
     def see_one_another(self, first: int, second: int, tries: int = 8) -> bool:
         """Return whether some straight line joins lookouts of two faces through air."""

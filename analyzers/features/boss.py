@@ -13,11 +13,9 @@ from analyzers.features._view import View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 RANK = 45
-
-_LEVEL = float(np.cos(np.radians(SAME_ANGLE_DEG)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +121,6 @@ def _tops(view: View, walls: list[int], base: int) -> list[int]:
                 continue
             beside = view.across(edge, wall)
             for face in [beside] if view.free[beside] else view.beyond(beside, wall):
-                if part.face_surface[face] == Surface.PLANE and float(part.face_axis[face] @ up) > _LEVEL:
+                if part.face_surface[face] == Surface.PLANE and float(part.face_axis[face] @ up) > PARALLEL_COS:
                     found[face] = None
     return [face for face in found if view.free[face] and view.surface[face] != view.surface[base]]

@@ -12,7 +12,7 @@ from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Curve, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM, SLIVER_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SLIVER_MM
 
 RANK = 28
 
@@ -107,7 +107,7 @@ def _in_a_row(bevel: _Bevel, others: dict[int, _Bevel]) -> bool:
 def _follows_frame(view: View, face: int) -> bool:
     """Return whether a face looks along one of the part's main directions: then it is what others were cut from."""
     looks = np.abs(view.frame @ view.part.face_axis[face])
-    return bool(looks.max() > np.cos(np.radians(SAME_ANGLE_DEG)))
+    return bool(looks.max() > PARALLEL_COS)
 
 
 def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
@@ -117,7 +117,7 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     if one == two or not (inner or (view.convex[first] and view.convex[second])):
         return None
     ridge = part.edge_tangent[first]
-    if abs(float(ridge @ part.edge_tangent[second])) < np.cos(np.radians(SAME_ANGLE_DEG)):
+    if abs(float(ridge @ part.edge_tangent[second])) < PARALLEL_COS:
         return None
     gap = part.edge_mid_mm[second] - part.edge_mid_mm[first]
     strip = float(np.linalg.norm(gap - (gap @ ridge) * ridge))

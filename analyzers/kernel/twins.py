@@ -7,7 +7,7 @@ from scipy.spatial import cKDTree
 
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import MASS_ERROR, SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import MASS_ERROR, PARALLEL_COS, SAME_PLACE_MM
 
 _TRIALS = 500  # pairs of landmarks tried; parts with more equal faces than that need no more than a few
 _FAR = 0.2  # a landmark is this share of the largest distance from the middle, so that its direction is certain
@@ -106,7 +106,7 @@ def _brings_together(first: Part, second: Part, label: Ints, other: Ints, turn: 
     along = np.einsum("ij,ij->i", first.face_axis @ turn.T, second.face_axis[partner])
     lean = np.where(first.face_surface == Surface.PLANE, along, np.abs(along))
     known = np.isfinite(lean) & (first.face_surface != Surface.SPHERE)  # a ball has no axis of its own
-    return bool((lean[known] >= np.cos(np.radians(SAME_ANGLE_DEG))).all())
+    return bool((lean[known] >= PARALLEL_COS).all())
 
 
 def _partners(here: Floats, there: Floats, label: Ints, other: Ints) -> Ints | None:
