@@ -20,7 +20,7 @@ def _reference(table: str) -> list[dict[str, str]]:
     try:
         package = distribution("bd_warehouse")
     except PackageNotFoundError:
-        pytest.skip("bd_warehouse is not installed, so no table is compared with it: install the extra `reference`")
+        pytest.skip("bd_warehouse is not installed, no table is compared: pip install --no-deps 'bd_warehouse==0.4.*'")
     path = Path(str(package.locate_file(f"bd_warehouse/data/{table}.csv")))
     lines = path.read_text(encoding="utf-8-sig").splitlines()
     return [{key.strip(): (value or "").strip() for key, value in row.items()} for row in csv.DictReader(lines)]
