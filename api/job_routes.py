@@ -35,6 +35,7 @@ _FORMS: Final[dict[str, tuple[str, Callable[[Document], str]]]] = {
     "junit": ("application/xml", lambda document: to_junit([document])),
     "sarif": ("application/sarif+json", lambda document: json.dumps(to_sarif([document]))),
 }
+_NO_JOB: Final = "there is no such job"
 _OPAQUE: Final = "sandbox allow-scripts allow-popups allow-downloads"
 """Content security policy of a report: whatever it holds, it has no part in this service's origin."""
 
@@ -155,7 +156,10 @@ def do_again(
         due=entry.due,
         customer=entry.customer,
     )
-    return Job.of(service.intake.again(entry, terms))
+    new = service.intake.again(entry, terms)
+    if new is None:
+        raise HTTPException(HTTPStatus.NOT_FOUND, _NO_JOB)
+    return Job.of(new)
 
 
 @router.delete(
@@ -186,8 +190,7 @@ def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
     """Get the report of a job that is done or set aside, in one of its forms."""
     service = service_of(request)
     entry = _entry(service, job_id)
-    folder = service.state.result(entry.result_key)
-    if entry.state not in ("done", "set_aside") or not (folder / DOCUMENT).exists():
+    if entry.folder is None or not ((folder := service.state.result(entry.folder)) / DOCUMENT).exists():
         raise HTTPException(HTTPStatus.NOT_FOUND, f"this job is {entry.state.replace('_', ' ')}: there is no report")
     if form == "html":
         return _html(folder / PAGE)
@@ -208,5 +211,5 @@ def _html(path: Path) -> Response:
 def _entry(service: Service, job_id: str) -> Entry:
     entry = service.ledger.get(job_id)
     if entry is None:
-        raise HTTPException(HTTPStatus.NOT_FOUND, "there is no such job")
+        raise HTTPException(HTTPStatus.NOT_FOUND, _NO_JOB)
     return entry

@@ -9,6 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
+from starlette.routing import Match, Route
 
 from analyzers.errors import SettingsError
 from worker.listing import BadCursor
@@ -40,12 +41,25 @@ def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
     return {each: {"description": HTTPStatus(each).phrase, "content": {MEDIA_TYPE: schema}} for each in statuses}
 
 
+def _methods(request: Request) -> set[str]:
+    """Return all methods that the address takes; the framework names those of the first route only."""
+    return {
+        method
+        for route in request.app.routes
+        if isinstance(route, Route) and route.matches(request.scope)[0] is not Match.NONE
+        for method in route.methods or ()
+    }
+
+
 def install(app: FastAPI) -> None:
     """Have all errors of the application answered by problem documents."""
 
     @app.exception_handler(HTTPException)
-    async def http(_: Request, error: HTTPException) -> JSONResponse:
-        return problem(error.status_code, str(error.detail), dict(error.headers or {}))
+    async def http(request: Request, error: HTTPException) -> JSONResponse:
+        headers = dict(error.headers or {})
+        if error.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+            headers["Allow"] = ", ".join(sorted(_methods(request)))
+        return problem(error.status_code, str(error.detail), headers)
 
     @app.exception_handler(RequestValidationError)
     async def invalid(_: Request, error: RequestValidationError) -> JSONResponse:

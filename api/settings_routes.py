@@ -1,7 +1,6 @@
 """Shop and policy files over HTTP: sent in under a name, checked before they are kept."""
 
 from http import HTTPStatus
-from pathlib import Path
 from typing import Literal
 
 from fastapi import APIRouter, Depends, HTTPException, Request
@@ -39,8 +38,9 @@ async def put_file(request: Request, kind: Literal["shop", "policy"], name: Name
     """Keep a TOML file under a name; one with mistakes is refused, each mistake on a line of the detail."""
     service = service_of(request)
     kept = await receive(request, MOST_BYTES, service.intake.keep_settings)
-    if mistakes := _mistakes(kind, kept.path):
-        raise SettingsError("\n".join(mistakes))
+    check = check_shop if kind == "shop" else check_policy
+    if mistakes := check(kept.path, known_limits()):
+        raise SettingsError("\n".join(each.replace(kept.path.name, name, 1) for each in mistakes))
     return Settings.of(service.registry.put(kind, name, kept.digest))
 
 
@@ -72,8 +72,3 @@ def named_digest(service: Service, kind: Kind, name: str | None) -> str | None:
     if digest is None:
         raise SettingsError(f"query.{kind}: found {name!r}; expected the name of a {kind} file that was sent in")
     return digest
-
-
-def _mistakes(kind: Kind, path: Path) -> list[str]:
-    check = check_shop if kind == "shop" else check_policy
-    return [each.removeprefix(f"{path.name}: ") for each in check(path, known_limits())]

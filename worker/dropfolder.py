@@ -130,7 +130,7 @@ class DropFolder:
         folder = self.results / name if entry.member is None else self.results / name / safe_name(entry.member)
         folder.mkdir(parents=True, exist_ok=True)
         for file in (PAGE, DOCUMENT):
-            if (source := self._state.result(entry.result_key) / file).exists():
+            if entry.folder is not None and (source := self._state.result(entry.folder) / file).exists():
                 copy_whole(source, folder / file)
         if entry.state == "set_aside" or entry.status == "unreadable":
             reason = self.aside / name if entry.member is None else self.aside / f"{name}.{safe_name(entry.member)}"

@@ -48,16 +48,17 @@ class Intake:
         TooLarge : more bytes came than are taken
         """
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
-        kept = self._state.keep(pieces, self._most_bytes)
-        entries = [
-            self._ledger.submit(self._request(kept, file_name, member, terms, settings.digest))
-            for member in _models(kept.path)
-        ]
+        received = self._state.receive(pieces, self._most_bytes)
+        models = _models(received.path)
+        with self._state.lock():
+            kept = self._state.place(received)
+            requests = [self._request(kept, file_name, each, terms, settings.digest) for each in models]
+            entries = [self._ledger.submit(each) for each in requests]
         self._queue.wake(len(entries))
         return entries
 
-    def again(self, entry: Entry, terms: Terms) -> Entry:
-        """Enter a new job for the model of another.
+    def again(self, entry: Entry, terms: Terms) -> Entry | None:
+        """Enter a new job for the model of another; None where that has been struck meanwhile, with its file.
 
         Raises
         ------
@@ -65,22 +66,28 @@ class Intake:
         """
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
         kept = Kept(entry.file_digest, entry.size_bytes, self._state.path(entry.file_digest))
-        new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings.digest))
+        with self._state.lock():
+            if not kept.path.exists():
+                return None
+            new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings.digest))
         self._queue.wake(1)
         return new
 
     def remove(self, entry: Entry) -> None:
         """Strike a job from the book; what is kept for it goes with the last job that has it."""
         self._ledger.cancel(entry.id)
-        left = self._ledger.strike(entry)
-        if not left.result:
-            shutil.rmtree(self._state.result(entry.result_key), ignore_errors=True)
-        if not left.file:
-            self._state.path(entry.file_digest).unlink(missing_ok=True)
+        with self._state.lock():
+            left = self._ledger.strike(entry)
+            if not left.file:
+                self._state.path(entry.file_digest).unlink(missing_ok=True)
+        if left.folder is not None:
+            shutil.rmtree(self._state.result(left.folder), ignore_errors=True)
 
     def keep_settings(self, pieces: Iterable[bytes]) -> Kept:
         """Keep a shop or policy file."""
-        return self._state.keep(pieces, self._most_bytes)
+        received = self._state.receive(pieces, self._most_bytes)
+        with self._state.lock():
+            return self._state.place(received)
 
     def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings_digest: str) -> Request:
         key = terms.idempotency_key

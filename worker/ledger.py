@@ -27,7 +27,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import IntegrityError
 
-from worker.ledger_tables import JOBS, META, RESULTS
+from worker.ledger_tables import JOBS, META, RESULTS, SETTINGS_FILES
 
 State = Literal["waiting", "running", "done", "set_aside", "cancelled"]
 
@@ -72,6 +72,7 @@ class Entry(Request):
     owner: str | None
     fence: int
     beat: int
+    folder: str | None  # of the result in the state folder
     status: str | None
     problem: str | None
     seconds: float | None
@@ -96,8 +97,9 @@ class Entry(Request):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
-    """What came out for one result key; its documents lie in the store."""
+    """What came out for one result key; its documents lie in the state folder."""
 
+    folder: str
     status: str
     problem: str | None
     seconds: float
@@ -106,10 +108,10 @@ class Result:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Left:
-    """What other jobs still have of a job that was struck."""
+    """What is left of a job that was struck."""
 
-    file: bool
-    result: bool
+    file: bool  # somebody else still has its file
+    folder: str | None  # its result, if nobody else has it
 
 
 class Ledger:
@@ -180,14 +182,19 @@ class Ledger:
             return done.rowcount == 1
 
     def strike(self, entry: Entry) -> Left:
-        """Strike a job; return whether other jobs still have its file and its result."""
+        """Strike a job; return what nobody has any more."""
         with self.change() as connection:
+            row = connection.execute(select(JOBS.c.folder).where(JOBS.c.number == entry.number)).first()
+            folder = row.folder if row else None
             connection.execute(delete(JOBS).where(JOBS.c.number == entry.number))
-            file = connection.execute(select(JOBS.c.id).where(JOBS.c.file_digest == entry.file_digest)).first()
-            result = connection.execute(select(JOBS.c.id).where(JOBS.c.result_key == entry.result_key)).first()
-            if result is None:
-                connection.execute(delete(RESULTS).where(RESULTS.c.key == entry.result_key))
-            return Left(file=file is not None, result=result is not None)
+            if connection.execute(select(JOBS.c.id).where(JOBS.c.folder == folder)).first():
+                folder = None
+            connection.execute(delete(RESULTS).where(RESULTS.c.folder == folder))
+            digest = entry.file_digest
+            file_users = (JOBS.c.file_digest == digest) | (JOBS.c.shop == digest) | (JOBS.c.policy == digest)
+            used = connection.execute(select(JOBS.c.id).where(file_users)).first()
+            named = connection.execute(select(SETTINGS_FILES.c.name).where(SETTINGS_FILES.c.digest == digest)).first()
+            return Left(file=used is not None or named is not None, folder=folder)
 
     def deliver(self, entry: Entry) -> None:
         """Note that the result lies where its sender looks for it."""
@@ -330,7 +337,7 @@ def _still(entry: Entry) -> tuple[Any, ...]:
 
 def _done(result: Mapping[str, Any]) -> dict[str, Any]:
     """Return the columns of a job that is done."""
-    told = {name: result[name] for name in ("status", "problem", "seconds", "summary")}
+    told = {name: result[name] for name in ("folder", "status", "problem", "seconds", "summary")}
     sorted_by = {name: result["summary"].get(name) for name in _FROM_SUMMARY}
     return {**told, **sorted_by, **_TOUCH, "state": "done", "stage": "", "owner": None, "ended_at": now()}
 

@@ -4,6 +4,7 @@ import contextlib
 import logging
 import os
 import secrets
+import shutil
 import socket
 import threading
 import time
@@ -115,24 +116,30 @@ class Runner:
         if entry.deaths >= DEATHS:
             message = f"Given up: the worker died {entry.deaths} times while it had this model."
             report_failure(job, settings, Ending(how="crashed", message=message))
-            self._ledger.set_aside(entry, self._result(job, message, 0.0))
+            self._keep_or_drop(job, self._ledger.set_aside(entry, self._result(job, message, 0.0)))
             return
         outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
         self._enter(entry, outcome)
 
     def _enter(self, entry: Entry, outcome: Outcome) -> None:
-        ending = outcome.ending
+        """Enter how a job ended; of a run that does not count nothing is kept."""
+        ending, job, counts = outcome.ending, outcome.job, False
         if ending.how == "cancelled":
             given_back = self._stopping and self._ledger.give_back(entry)
             log.info("job %s: %s", entry.id, "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
-            self._ledger.finish(entry, self._result(outcome.job, outcome.problem, ending.seconds))
+            counts = self._ledger.finish(entry, self._result(job, outcome.problem, ending.seconds))
             log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)
         elif self._ledger.try_again(entry):
             log.warning("job %s: %s Tried again", entry.id, ending.message)
         else:
-            self._ledger.set_aside(entry, self._result(outcome.job, ending.message, ending.seconds))
+            counts = self._ledger.set_aside(entry, self._result(job, ending.message, ending.seconds))
             log.warning("job %s: %s Set aside", entry.id, ending.message)
+        self._keep_or_drop(job, counts)
+
+    def _keep_or_drop(self, job: Job, keep: bool) -> None:
+        if not keep:
+            shutil.rmtree(job.out, ignore_errors=True)
 
     def _job(self, entry: Entry, settings: Settings) -> Job:
         def path(digest: str | None) -> str | None:
@@ -143,7 +150,7 @@ class Runner:
             path=str(self._state.path(entry.file_digest)),
             member=entry.member,
             file_name=entry.file_name,
-            out=str(self._state.result(entry.result_key)),
+            out=str(self._state.result(f"{entry.result_key}-{entry.number}-{entry.fence}")),  # no other run's
             shop=path(entry.shop),
             policy=path(entry.policy),
             material=entry.material,
@@ -153,7 +160,13 @@ class Runner:
 
     def _result(self, job: Job, problem: str | None, seconds: float) -> Result:
         document = read_document(Path(job.out) / DOCUMENT)
-        return Result(status=document["status"], problem=problem, seconds=seconds, summary=summary(document))
+        return Result(
+            folder=Path(job.out).name,
+            status=document["status"],
+            problem=problem,
+            seconds=seconds,
+            summary=summary(document),
+        )
 
 
 class _Stages:

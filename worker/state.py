@@ -1,10 +1,12 @@
 """What the service keeps on disk, in one folder: models, shop and policy files, results; all under digests."""
 
+import fcntl
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Final
@@ -42,12 +44,23 @@ class State:
         """Where the book of jobs is, unless a database is named."""
         return f"sqlite:///{self.folder / 'ledger.sqlite'}"
 
-    def keep(self, pieces: Iterable[bytes], most_bytes: int) -> Kept:
-        """Keep what comes in pieces; the same bytes are kept once.
+    @contextmanager
+    def lock(self) -> Iterator[None]:
+        """Keep others from adding to or removing from what is kept, in threads, processes and on other machines.
+
+        Held only for moments: while a received file is put in its place and its jobs are entered, or while a job is
+        struck and its file removed. So no file goes that a new job has just found there.
+        """
+        with (self.folder / "lock").open("ab") as file:
+            fcntl.flock(file, fcntl.LOCK_EX)
+            yield
+
+    def receive(self, pieces: Iterable[bytes], most_bytes: int) -> Kept:
+        """Write what comes in pieces to a place of its own; `place` puts it where it belongs.
 
         Raises
         ------
-        TooLarge : more than `most_bytes` came; nothing is kept
+        TooLarge : more than `most_bytes` came; nothing is left of it
         """
         digest, size = hashlib.sha256(), 0
         descriptor, name = tempfile.mkstemp(dir=self.folder / "incoming")
@@ -61,21 +74,25 @@ class State:
                     file.write(piece)
                 file.flush()
                 os.fsync(descriptor)
-            path = self.path(digest.hexdigest())
-            path.parent.mkdir(exist_ok=True)
-            Path(name).replace(path)
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
-        return Kept(digest.hexdigest(), size, path)
+        return Kept(digest.hexdigest(), size, Path(name))
+
+    def place(self, received: Kept) -> Kept:
+        """Put a received file under its digest; the same bytes are kept once. Call with the lock held."""
+        path = self.path(received.digest)
+        path.parent.mkdir(exist_ok=True)
+        received.path.replace(path)
+        return replace(received, path=path)
 
     def path(self, digest: str) -> Path:
         """Return where the file of that digest lies, if it is kept."""
         return self.folder / "files" / digest[:2] / digest
 
-    def result(self, key: str) -> Path:
-        """Return the folder of a result."""
-        return self.folder / "results" / key[:2] / key
+    def result(self, folder: str) -> Path:
+        """Return the folder of one run's result."""
+        return self.folder / "results" / folder[:2] / folder
 
     def settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
         """Return the settings made of kept files.

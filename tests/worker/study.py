@@ -43,7 +43,7 @@ def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
 
 def submit(ledger: Ledger, state: State, text: str, **values: Any) -> Entry:
     """Send a model in."""
-    kept = state.keep([text.encode()], 1 << 20)
+    kept = state.place(state.receive([text.encode()], 1 << 20))
     settings = state.settings(None, None, None, 1).digest
     return ledger.submit(
         Request(

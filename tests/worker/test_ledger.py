@@ -13,8 +13,8 @@ from sqlalchemy import select
 from worker.ledger import DEATHS, TRIES, Entry, Ledger, Request, Result
 from worker.ledger_tables import JOBS
 
-GOOD = Result(status="complete", problem=None, seconds=0.5, summary={"bucket": "routine"})
-BAD = Result(status="partial", problem="crashed", seconds=0.1, summary={})
+GOOD = Result(folder="f", status="complete", problem=None, seconds=0.5, summary={"bucket": "routine"})
+BAD = Result(folder="f", status="partial", problem="crashed", seconds=0.1, summary={})
 
 
 @pytest.fixture

@@ -78,7 +78,8 @@ def ended(ledger: Ledger, *entries: Entry) -> list[Entry]:
 
 def document(state: State, entry: Entry) -> dict[str, Any]:
     """Return the document of a job."""
-    return read_document(state.result(entry.result_key) / DOCUMENT)
+    assert entry.folder is not None
+    return read_document(state.result(entry.folder) / DOCUMENT)
 
 
 def test_every_job_has_its_outcome(service: Service, state: State, ledger: Ledger) -> None:
@@ -93,7 +94,7 @@ def test_every_job_has_its_outcome(service: Service, state: State, ledger: Ledge
     assert "SIGSEGV" in str(crashed.problem)
     assert "time limit" in str(hung.problem)
     assert document(state, crashed)["status"] == "unreadable"
-    assert len({document(state, each)["digest"] for each in fine}) == 20
+    assert len({document(state, each)["digest"] for each in ended(ledger, *fine)}) == 20
 
 
 def test_jobs_that_came_before_the_workers_are_done(service: Service, state: State, ledger: Ledger) -> None:
