@@ -61,6 +61,12 @@ CORNER_SAMPLES_MOST: Final = 8000
 FACING_NEIGHBOURS: Final = 8
 """Nearest round faces that each round face looks at besides: in a grid of holes these are all that touch its web."""
 
+RIDGE_POINTS_LINE: Final = 3
+RIDGE_POINTS_ROUND: Final = 8
+RIDGE_DIRECTIONS: Final = 3
+RIDGE_SIGHTS_MOST: Final = 6000
+"""Sight lines from inside corners into the material: points on a line and on an arc, directions from each; in all."""
+
 RAY_START_RATIO: Final = 1e-6
 RAY_START_MIN_MM: Final = 1e-4
 """A ray starts this far off its face: a millionth of the part's diagonal, above the rounding of single precision."""
@@ -148,3 +154,19 @@ WALL_LEAN_DEG: Final = 10.0
 
 SLIVER_MM: Final = 0.02
 """A strip or edge narrower than this is left over from modelling, not drawn: VDA 4955 calls elements below it tiny."""
+
+# --- patterns and twins ---
+
+TWIN_SIZE_MM: Final = 0.004
+"""Two sizes of a pattern closer than this are one: 1e-3 on each radius, as exporters round at worst, and as much again.
+A hole drawn 0.01 mm wider than its neighbours is another size."""
+
+TWIN_PLACE_MM: Final = 0.02
+"""A copy stands where it is expected when it is this near: drawn patterns are exact, but a direction taken from two
+places that are each rounded to 1e-3 is off by several times that at the far end of a part."""
+
+TWIN_AREA_RATIO: Final = 1e-4
+"""Areas of two copies agree to this share, beside what TWIN_SIZE_MM makes along their borders: ten times MASS_ERROR."""
+
+TWIN_TURN: Final = 2e-3
+"""Two directions of a copy are one when they differ by less than this at length one, about 0.1 degrees."""

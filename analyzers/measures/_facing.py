@@ -9,7 +9,7 @@ from analyzers.measures._surface import dot
 from analyzers.model.arrays import Floats, Ints, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import FACING_NEIGHBOURS
+from analyzers.tolerance import CORNER_INSET_RATIO, FACING_NEIGHBOURS
 
 
 def facing_samples(part: Part, geometry: Geometry, through: float) -> Samples:
@@ -45,9 +45,10 @@ def _neighbours(part: Part, faces: Ints) -> tuple[Ints, Ints]:
 
 
 def _on_axis(part: Part, face: Ints, point_mm: Floats) -> Floats:
-    """Return (N, 3) the nearest points on the faces' axes, within the faces' lengths."""
+    """Return (N, 3) the nearest points on the faces' axes, within the faces' lengths but for a little at each end."""
     axis, origin = part.face_axis[face], part.face_origin_mm[face]
     low, high = part.face_along_mm[face].T
-    along = np.clip(dot(point_mm - origin, axis), low, high)
+    inset = CORNER_INSET_RATIO * (high - low)
+    along = np.clip(dot(point_mm - origin, axis), low + inset, high - inset)
     nearest: Floats = origin + along[:, None] * axis
     return nearest

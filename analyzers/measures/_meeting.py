@@ -177,21 +177,66 @@ def in_sight(
 ) -> Bools:
     """Return (N,) True where nothing but the two faces ends the way, and it runs in the material (or air, -1).
 
-    The check is made beside the way, a little towards a place known to lie between the faces, because a shortest way
-    often ends on the very border of a face. `foot` says which of its ends was dropped square on a surface without
-    asking how far the face goes: beside those it is made so near that a face which ends before would show.
+    A shortest way often ends on the very border of a face, where a ray may meet the neighbour or slip past the mesh. So
+    it is checked from its middle, and again from beside that, a little towards a place known to lie between the faces.
+    `foot` says which of its ends was dropped square on a surface without asking how far the face goes: those are
+    checked so near beside that a face which ends before shows.
     """
     length = ways.length_mm
     slack = NUDGE_RATIO * length + 2.0 * part.mesh.chord_mm
     near = np.maximum(FOOT_NUDGE_RATIO * length, SAME_PLACE_MM)
     ahead = unit(ways.second_mm - ways.first_mm)
+    look = _Look(part, geometry, through)
     seen: Bools = length > SAME_PLACE_MM
     for face, direction, dropped in ((ways.first, -ahead, foot[0]), (ways.second, ahead, foot[1])):
-        start = _moved(ways.middle_mm, towards_mm, np.where(dropped, near, slack))
-        distance, hit = geometry.first_hits(start, direction)
-        seen &= (hit == face) & (np.abs(distance - 0.5 * length) <= slack)
-        seen &= geometry.inside(start) == (through > 0)
+        beside = _moved(ways.middle_mm, towards_mm, np.where(dropped, near, slack))
+        reach = 0.5 * length
+        seen &= look.meets(beside, direction, face, ~dropped, reach, slack) | (
+            look.meets(ways.middle_mm, direction, face, ~dropped, reach, slack) & ~dropped
+        )
     return seen
+
+
+def has_width(part: Part, geometry: Geometry, ways: Ways, through: float) -> Bools:
+    """Return (N,) True where a way beside this one crosses from the one face (or its neighbour) to the other as well.
+
+    Two rims that face one another along a single line, with a step's land between them, have nothing beside.
+    """
+    length = ways.length_mm
+    aside = NUDGE_RATIO * length + 2.0 * part.mesh.chord_mm
+    ahead = unit(ways.second_mm - ways.first_mm)
+    u = unit(np.cross(ahead, np.eye(3)[np.argmin(np.abs(ahead), axis=1)]))
+    v = np.cross(ahead, u)
+    look = _Look(part, geometry, through)
+    wide = np.zeros(len(length), dtype=bool)
+    every = np.ones(len(length), dtype=bool)
+    for turn in np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False):
+        rows = np.flatnonzero(~wide)
+        some = ways.only(rows)
+        start = some.middle_mm + aside[rows, None] * (np.cos(turn) * u[rows] + np.sin(turn) * v[rows])
+        reach, slack = 0.5 * length[rows], 2.0 * aside[rows]
+        wide[rows] = look.meets(start, ahead[rows], some.second, every[rows], reach, slack)
+        wide[rows] &= look.meets(start, -ahead[rows], some.first, every[rows], reach, slack)
+    return wide
+
+
+class _Look:
+    """Rays from inside a wall to its faces."""
+
+    def __init__(self, part: Part, geometry: Geometry, through: float) -> None:
+        self._n_faces, self._geometry, self._through = part.n_faces, geometry, through
+        sides = np.concatenate([part.edge_faces, part.edge_faces[:, ::-1]])
+        self._next_to = sides[:, 0] * part.n_faces + sides[:, 1]
+
+    def meets(
+        self, start_mm: Floats, ahead: Floats, face: Ints, neighbours: Bools, reach_mm: Floats, slack_mm: Floats
+    ) -> Bools:
+        """Return (N,) True where a ray from inside meets the face (or where allowed its neighbour) as expected."""
+        distance, hit = self._geometry.first_hits(start_mm, ahead)
+        met = (hit == face) | (neighbours & (hit >= 0) & np.isin(face * self._n_faces + hit, self._next_to))
+        inside = self._geometry.inside(start_mm) == (self._through > 0)
+        there: Bools = met & inside & (np.abs(distance - reach_mm) <= slack_mm)
+        return there
 
 
 def _moved(point_mm: Floats, towards_mm: Floats, most_mm: Floats) -> Floats:

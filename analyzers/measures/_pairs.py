@@ -17,26 +17,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzers.measures._borders import border_ways, edge_feet
+from analyzers.measures._borders import border_edges, edge_feet, ways_to_edges, ways_to_face
 from analyzers.measures._meeting import (
     Ways,
     across_rings,
-    end_tilts,
     follow_normals,
     in_sight,
-    pointed,
     shorten,
-    square,
     thin_ends,
 )
-from analyzers.measures._sights import Sights, exact_normals
-from analyzers.measures._surface import analytic, dot
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit, vec
+from analyzers.measures._repeats import repeats
+from analyzers.measures._sights import Sights
+from analyzers.measures._surface import analytic
+from analyzers.measures._wall_or_edge import WallOrEdge
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, vec
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Surface
 from analyzers.model.report import Facts
 from analyzers.tolerance import (
-    BLENDED_TAPER_DEG,
     BORDER_PAIRS_MOST,
     BORDER_SIGHT_RATIO,
     CLOSEST_EDGES_MOST,
@@ -45,6 +43,7 @@ from analyzers.tolerance import (
     LEVEL_TILT_DEG,
     LISTED_MM,
     LISTED_PER_DIAGONAL,
+    NUDGE_RATIO,
     SAME_LENGTH_MM,
     SAME_PLACE_MM,
     TAPER_DEG,
@@ -74,7 +73,8 @@ class Pairs:
     """The pairs of faces in some sight lines, and what was found between each."""
 
     def __init__(self, facts: Facts, geometry: Geometry, sights: Sights, through: float) -> None:
-        self.facts, self.part, self.geometry, self.through = facts, facts.part, geometry, through
+        self.part, self.geometry, self.through = facts.part, geometry, through
+        self.judge = WallOrEdge(facts, geometry, through)
         key = sights.first * self.part.n_faces + sights.second
         order = np.lexsort((sights.distance_mm, key))
         self.sights = sights.only(order)
@@ -98,6 +98,8 @@ class Pairs:
             self._ask_kernel()
         rows = np.flatnonzero(self.state == _FOUND)
         rows = rows[np.lexsort((self.second[rows], self.first[rows], self.length[rows]))]
+        ways = Ways(self.first[rows], self.second[rows], self.ends[rows, 0], self.ends[rows, 1])
+        rows = rows[~repeats(self.part, ways)]
         return tuple(
             Between(
                 first=int(self.first[row]),
@@ -129,11 +131,11 @@ class Pairs:
         flat = (part.face_surface[self.first] == Surface.PLANE) & (part.face_surface[self.second] == Surface.PLANE)
         extents = self._extents()
         extent = np.minimum(extents[self.first], extents[self.second])
-        tilt = np.radians(self.sights.tilt_deg[self.start])
+        tilt = np.radians(np.fmin.reduceat(self.sights.tilt_deg, self.start))
         pairs = np.flatnonzero(flat & (np.sin(tilt) * extent <= SAME_LENGTH_MM))
         if not len(pairs):
             return
-        rows = np.flatnonzero(np.isin(self.of_sight, pairs))
+        rows = np.flatnonzero(np.isin(self.of_sight, pairs) & np.isfinite(self.sights.tilt_deg))
         owner = self.of_sight[rows]
         point = 0.5 * (self.sights.first_mm[rows] + self.sights.second_mm[rows])
         count = np.bincount(owner, minlength=len(self.start))
@@ -178,7 +180,7 @@ class Pairs:
         sure = np.zeros(len(rows), dtype=bool)
         clear = in_sight(part, self.geometry, after, before.middle_mm, self.through, (sure, sure))
         kept = np.flatnonzero(clear & ~met)
-        wall = self._is_wall(after.only(kept), before.only(kept))
+        wall = self.judge.crosses_wall(after.only(kept), before.only(kept))
         self._settle(self.of_sight[rows[kept[wall]]], after.only(kept[wall]), exact=True)
         edge = self.of_sight[rows[kept[~wall]]]
         self.state[edge[self.state[edge] == _UNSET]] = _EDGE
@@ -209,26 +211,41 @@ class Pairs:
         opened = opened[np.lexsort((opened, thinnest[opened]))][:BORDER_PAIRS_MOST]
         if not len(opened):
             return
-        taper = np.minimum.reduceat(sights.tilt_deg, self.start)[opened] <= TAPER_DEG
-        start = self.start[opened]
-        here, there = self.first[opened], self.second[opened]
-        pair, out = border_ways(part, here, there, sights.first_mm[start], taper)
-        back_pair, back = border_ways(part, there, here, sights.second_mm[start], taper)
-        ways = Ways(
-            np.concatenate([out.first, back.second]),
-            np.concatenate([out.second, back.first]),
-            np.concatenate([out.first_mm, back.second_mm]),
-            np.concatenate([out.second_mm, back.first_mm]),
-        )
-        owner = opened[np.concatenate([pair, back_pair])]
-        kept = np.flatnonzero(ways.length_mm <= thinnest[owner])
-        from_first = np.arange(len(owner))[kept] < len(pair)
-        ways, owner = ways.only(kept), owner[kept]
-        seen = self._ways(self._nearest_sight(owner, ways.middle_mm))
-        foot = ~from_first, from_first
-        clear = np.flatnonzero(in_sight(part, self.geometry, ways, seen.middle_mm, self.through, foot))
-        wall = clear[self._is_wall(ways.only(clear), seen.only(clear))]
-        self._settle(owner[wall], ways.only(wall), exact=True)
+        taper = np.fmin.reduceat(sights.tilt_deg, self.start)[opened] <= TAPER_DEG
+        for back in (False, True):
+            self._search_from_edges(opened, taper, back)
+
+    def _search_from_edges(self, opened: Ints, taper: Bools, back: bool) -> None:
+        """Settle pairs by ways from the edges of their first (or, back, second) face to the other face or its edges."""
+        part, sights = self.part, self.sights
+        here, there = (self.second, self.first) if back else (self.first, self.second)
+        row, edge = border_edges(part, here[opened], taper)
+        owner = opened[row]
+        seen = self.start[owner]
+        start = (sights.second_mm if back else sights.first_mm)[seen]
+        ways = ways_to_face(part, edge, here[owner], there[owner], start)
+        most = (1.0 + NUDGE_RATIO) * sights.distance_mm[self.start]
+        short = np.flatnonzero(ways.length_mm <= most[owner])
+        missed = short[~self._take_ways(owner[short], ways.only(short), back, foot=True)]
+        place, between = ways_to_edges(part, edge[missed], ways.only(missed), taper[row[missed]])
+        owner = owner[missed[place]]
+        short = np.flatnonzero(between.length_mm <= most[owner])
+        self._take_ways(owner[short], between.only(short), back, foot=False)
+
+    def _take_ways(self, pair: Ints, ways: Ways, back: bool, foot: bool) -> Bools:
+        """Settle pairs by those ways that are clear and cross a wall; return (N,) which were clear."""
+        if back:
+            ways = Ways(ways.second, ways.first, ways.second_mm, ways.first_mm)
+        seen = self._ways(self._nearest_sight(pair, ways.middle_mm))
+        dropped = np.full(len(pair), foot)
+        ends = (dropped, ~dropped) if back else (~dropped, dropped)
+        if not foot:
+            ends = (dropped, dropped)
+        clear = in_sight(self.part, self.geometry, ways, seen.middle_mm, self.through, ends)
+        rows = np.flatnonzero(clear)
+        wall = rows[self.judge.crosses_wall(ways.only(rows), seen.only(rows))]
+        self._settle(pair[wall], ways.only(wall), exact=True)
+        return clear
 
     def _worth_mm(self) -> float:
         """Return the thickness up to which a better answer is worth the search: what is listed, or the least so far."""
@@ -271,7 +288,7 @@ class Pairs:
         sure = np.array([False])
         if not in_sight(self.part, self.geometry, way, seen.middle_mm, self.through, (sure, sure))[0]:
             return
-        if self._is_wall(way, seen)[0]:
+        if self.judge.crosses_wall(way, seen)[0]:
             self._settle(one, way, exact=True)
 
     def _take_sights(self) -> None:
@@ -289,7 +306,7 @@ class Pairs:
         if len(rows):
             ways, whole = follow_normals(part, self.geometry, self._ways(rows), self.through)
             self._settle(self.of_sight[rows[whole]], ways.only(whole), exact=True)
-        most = np.where(touching | self._blended(self.first, self.second), LEVEL_TILT_DEG, TAPER_DEG)
+        most = np.where(touching | self.judge.blended(self.first, self.second), LEVEL_TILT_DEG, TAPER_DEG)
         rows = np.flatnonzero((self.state[self.of_sight] == _UNSET) & (sights.tilt_deg <= most[self.of_sight]))
         rows = rows[~self._near_shared_edge(rows)]
         self._settle(self.of_sight[rows], self._ways(rows), exact=False)
@@ -313,41 +330,3 @@ class Pairs:
         shared = sides[:, 0] * n + sides[:, 1]
         touching: Bools = np.isin(self.first * n + self.second, shared[sides[:, 0] >= 0])
         return touching
-
-    def _is_wall(self, ways: Ways, seen: Ways) -> Bools:
-        """Return (N,) True where a shortest way crosses a wall, not an edge; `seen`: the sight lines they came from."""
-        tilts = end_tilts(self.part, self.geometry, ways, self.through)
-        most = np.where(self._blended(ways.first, ways.second), BLENDED_TAPER_DEG, TAPER_DEG)
-        wall: Bools = np.maximum(*tilts) <= most
-        doubt = np.flatnonzero(~wall)
-        ahead = unit(ways.second_mm - ways.first_mm)[doubt]
-        some, had, length = ways.only(doubt), seen.only(doubt), ways.length_mm[doubt]
-        held = np.ones(len(doubt), dtype=bool)
-        for tilt, face, end, start, inwards in (
-            (tilts[0], some.first, some.first_mm, had.first_mm, ahead),
-            (tilts[1], some.second, some.second_mm, had.second_mm, -ahead),
-        ):
-            ridge = unit(np.cross(exact_normals(self.part, self.geometry, face, end), inwards))
-            inner = end + dot(start - end, ridge)[:, None] * ridge
-            tip = pointed(self.geometry, end, inwards, length, self.through)
-            tip |= pointed(self.geometry, inner, inwards, length, self.through)
-            held &= square(tilt[doubt]) | tip
-        wall[doubt] = held
-        return wall
-
-    def _blended(self, first: Ints, second: Ints) -> Bools:
-        """Return (N,) True where a chamfer or an edge round touches both faces: their edge has been broken."""
-        broken = np.isin(np.array(self.facts.face_class, dtype=object), ["chamfer", "edge_round"])
-        sides = self.part.edge_faces[(self.part.edge_faces >= 0).all(axis=1)]
-        beside: dict[int, set[int]] = {}
-        for a, b in np.concatenate([sides, sides[:, ::-1]])[:, :].tolist():
-            if broken[b]:
-                beside.setdefault(a, set()).add(b)
-        nothing: set[int] = set()
-        return np.array(
-            [
-                bool(beside.get(a, nothing) & beside.get(b, nothing))
-                for a, b in zip(first.tolist(), second.tolist(), strict=True)
-            ],
-            dtype=bool,
-        )

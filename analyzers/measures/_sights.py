@@ -38,6 +38,11 @@ class Sights:
         return Sights(*(getattr(self, each.name)[rows] for each in fields(self)))
 
 
+def joined_sights(first: Sights, second: Sights) -> Sights:
+    """Return both."""
+    return Sights(*(np.concatenate([getattr(first, each.name), getattr(second, each.name)]) for each in fields(first)))
+
+
 def look_across(part: Part, geometry: Geometry, samples: Samples, through: float, free_tilts: bool = True) -> Sights:
     """Return what the samples see along their face's normal; `through` 1 = the material, -1 = the air.
 

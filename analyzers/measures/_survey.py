@@ -5,8 +5,9 @@ from functools import cached_property
 from analyzers.measures._facing import facing_samples
 from analyzers.measures._pairs import Between, Pairs
 from analyzers.measures._places import Owners, thin_places
+from analyzers.measures._ridges import ridge_sights
 from analyzers.measures._sample import Samples, joined, spread
-from analyzers.measures._sights import Sights, look_across
+from analyzers.measures._sights import Sights, joined_sights, look_across
 from analyzers.model.arrays import Bools, Floats, Ints
 from analyzers.model.geometry import Closest, Geometry
 from analyzers.model.measure import ThinPlace
@@ -28,7 +29,7 @@ class Survey:
     @cached_property
     def wall_sights(self) -> Sights:
         """What the samples see across the material."""
-        return self._sights(1.0)
+        return joined_sights(self._sights(1.0), ridge_sights(self._facts.part, self._geometry))
 
     @cached_property
     def gap_sights(self) -> Sights:

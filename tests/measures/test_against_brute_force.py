@@ -24,7 +24,7 @@ RAYS = 60_000
 CHORD_MM = 0.004
 SLIVER_MM2 = 1e-9  # triangles without area, as at a cone's tip, have no normal
 
-# Twenty real parts of fifteen projects: milled, printed, sheet, turned; 6 to 329 faces.
+# Twenty-one real parts of fifteen projects: milled, printed, sheet, turned; 6 to 329 faces.
 PARTS = [
     "aagnet_part_c.step",
     "amazinghand-amazing_hand_parts_-_distal.step",
@@ -33,6 +33,7 @@ PARTS = [
     "beta-beta_sensor_board_cmv12000.stp",
     "beta-betaskeletonv01.stp",
     "openeai-jxs-04-07.step",
+    "beta-sensormount_cmv12000_l.stp",
     "beta-tripod_foot_plate_150928.step",
     "brlcad-nist_mbe_pmi_1.stp",
     "foxtrot-cube_hole.step",
@@ -47,6 +48,12 @@ PARTS = [
     "so-passive_horn_01.step",
     "trimesh-base_interface_ap203.step",
 ]
+
+# Thinner than any of the rays, and rightly: rays start square on faces and miss what ends on a corner.
+THINNER_THAN_RAYS = {
+    "aagnet_part_c.step": "the ridge between two pocket walls comes within 1.64 mm of the next pocket",
+    "openeai-clamping_jaw_v3.step": "0.5 mm between a bore and a flank that share an edge, which the rays leave out",
+}
 
 
 def brute_force_mm(part: Part, geometry: ExactGeometry) -> float:
@@ -88,8 +95,8 @@ def _cast(geometry: ExactGeometry, point: Floats, normal: Floats) -> tuple[Float
 
 
 @pytest.mark.parametrize("name", PARTS)
-def test_no_ray_is_shorter_than_the_measure(corpora: Path, name: str) -> None:
-    """The measured least wall is never more than 1 % above the shortest of the rays, but for the fine mesh's error."""
+def test_the_measure_is_the_shortest_ray(corpora: Path, name: str) -> None:
+    """The least wall is the shortest ray within 1 % and the fine mesh error; where thinner, it is known why."""
     solid = load(corpora / "real" / name).solids[0]
     part = read_part(solid.shape, solid.name, 1)
     geometry = ExactGeometry(solid.shape, part)
@@ -99,3 +106,5 @@ def test_no_ray_is_shorter_than_the_measure(corpora: Path, name: str) -> None:
     fine = replace(part, mesh=triangulate(solid.shape, faces_of(solid.shape), CHORD_MM))
     shortest = brute_force_mm(fine, ExactGeometry(solid.shape, fine))
     assert thickness <= 1.01 * shortest + 2.0 * CHORD_MM
+    if name not in THINNER_THAN_RAYS:
+        assert thickness >= 0.99 * shortest - 2.0 * CHORD_MM

@@ -356,3 +356,45 @@ def test_a_rib_says_how_high_it_stands() -> None:
 def test_without_a_feature_nothing_is_said_of_the_height() -> None:
     """A plate of no feature stands along no direction."""
     assert all(each.height_mm is None for each in take_all(*loaded(box((0, 0, 0), (40, 60, 3))))[0].walls)
+
+
+def test_every_drafted_rib_is_exact_not_only_the_thinnest() -> None:
+    """Three ribs with draft on both sides, 1, 1.5 and 2 mm at their tops: each is told exactly, at its top."""
+    outline: list[tuple[float, float]] = [(0, 0), (90, 0)]
+    for middle, top in ((70, 1.0), (45, 1.5), (20, 2.0)):
+        outline += [(middle + 2, 6), (middle + top / 2, 24), (middle - top / 2, 24), (middle - 2, 6)]
+    facts, geometry = loaded(askew(prism([*outline[:2], (90, 6), *outline[2:], (0, 6)], 40)))
+    tops = take_all(facts, geometry)[0].walls[:3]
+    assert [each.thickness_mm for each in tops] == pytest.approx([1.0, 1.5, 2.0], abs=1e-6)
+    assert all(each.exact for each in tops)
+    assert [back_from_askew(each.point_mm)[2] for each in tops] == pytest.approx([24.0] * 3, abs=1e-6)
+
+
+def test_a_ridge_of_two_faces_is_one_place() -> None:
+    """The floor under a V-groove is thin at its ridge, which belongs to both flanks and is listed once."""
+    facts, geometry = loaded(askew(CASES["ridge-of-a-groove-over-a-floor"][0]))
+    ridges = [each for each in take_all(facts, geometry)[0].walls if each.thickness_mm < 3.01]
+    assert [each.thickness_mm for each in ridges] == pytest.approx([3.0])
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.3, 1.0], ids=["opposite", "a-little-aside", "aside"])
+def test_two_ridges_are_as_far_apart_as_their_edges(shift: float) -> None:
+    """Two V-grooves, one from above and one from below, leave the distance of their ridges."""
+    above = prism([(20, 6), (28, 14), (12, 14)], 30)
+    below = prism([(20 + shift, 4), (28 + shift, -4), (12 + shift, -4)], 30)
+    check(*loaded(askew(cut(box((0, 0, 0), (60, 30, 10)), above, below))), math.hypot(2.0, shift))
+
+
+def test_the_neck_between_two_pockets_that_nearly_meet_is_seen() -> None:
+    """Pockets from above and from below, past one another by 1 mm in x and z, leave 1.41 mm from corner to corner."""
+    above, below = box((5, 5, 6), (20, 25, 13)), box((21, 5, -1), (40, 25, 5))
+    point = check(*loaded(askew(cut(box((0, 0, 0), (50, 30, 12)), above, below))), math.sqrt(2.0))
+    x, _, z = back_from_askew(point)
+    assert min(math.hypot(x - 20, z - 6), math.hypot(x - 21, z - 5)) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_countersink_through_a_chamfer_is_an_edge_between_them() -> None:
+    """The flank stands square on the chamfer it cuts: they meet in an edge; the wall is the one below the hole."""
+    block = cut(box((0, 0, 0), (40, 40, 20)), prism([(-1, -1), (3, -1), (-1, 3)], 40))
+    sunk = cut(block, rod((-1, 20, 3.5), 1, 20, (1, 0, 0)), taper((0, 20, 3.5), 2.0, 1.0, 1.0, (1, 0, 0)))
+    check(*loaded(askew(sunk)), 2.5)
