@@ -33,6 +33,6 @@ def recognise(part: Part, geometry: Geometry) -> Facts:
         part=part,
         features=features,
         face_class=tuple(face_class),
-        patterns=find_patterns(features),
+        patterns=find_patterns(view, features),
         made_by=made_by(view, features),
     )

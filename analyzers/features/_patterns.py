@@ -1,94 +1,132 @@
-"""Equal features in an order: rows and grids, bolt circles; and the one place where a pattern has a gap."""
+"""Equal features in an order: rows, grids, bolt circles, mirror pairs; and the one place where a copy is missing.
+
+Two kinds of evidence say that something is missing. A row, grid or circle of equal holes has one empty place, in
+material that could be drilled, or with a hole of another size (`_circles`, `_grids`). Or the whole body is kept by a
+mirroring or a turn but for one place (`_symmetry`, `_twins`). Nothing here depends on how the body lies.
+"""
 
 from collections.abc import Iterator
-from itertools import pairwise
+from dataclasses import replace
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, unit, vec
-from analyzers.model.feature import Feature, Pattern
-from analyzers.tolerance import SAME_PLACE_MM
+from analyzers.features._families import BLENDS, PATTERNED, families, middles
+from analyzers.features._gaps import Slot, filled_slot
+from analyzers.features._orders import Ordered, orders_of
+from analyzers.features._skin import Move, skin_of
+from analyzers.features._symmetry import Near, equal_pieces, half_turns, mirrorings, nearly_kept, turn_about
+from analyzers.features._twins import Body, Lack, agreed, lacks, owners
+from analyzers.features._view import View
+from analyzers.model.arrays import Floats, Vec, vec
+from analyzers.model.feature import Feature, Gap, Pattern
+from analyzers.tolerance import TWIN_PLACE_MM
 
-_NEAR_MM = 20 * SAME_PLACE_MM  # drawn patterns are exact; exporters round to 1e-3 at worst
+_PAIRS_SHARE = 0.75
+"""Judgement: features are mirror pairs when at least this share of the body's pieces is mirrored with them."""
 
-
-def find_patterns(features: tuple[Feature, ...]) -> tuple[Pattern, ...]:
-    """Return bolt circles and straight rows among holes of one kind and size that look one way."""
-    alike: dict[tuple[object, ...], list[Feature]] = {}
-    for feature in features:
-        if feature.face_class == "hole":
-            alike.setdefault(_size(feature), []).append(feature)
-    found: list[Pattern] = []
-    for members in alike.values():
-        if len(members) >= 3:
-            found += _orders(members)
-    return tuple(found)
+_TURNS_MOST = 2  # circles whose turns are tried on the whole body, fullest first
 
 
-def _size(feature: Feature) -> tuple[object, ...]:
-    own = feature.dimensions()
-    numbers = tuple(round(float(own[key]), 3) for key in sorted(own) if isinstance(own[key], float))
-    sense = unit(np.array(feature.direction))
-    lead = sense[np.argmax(np.abs(np.round(sense, 6)))]
-    axis = np.round(sense if lead > 0 else -sense, 4) + 0.0
-    return (feature.kind, numbers, tuple(axis.tolist()))
+def find_patterns(view: View, features: tuple[Feature, ...]) -> tuple[Pattern, ...]:
+    """Return the patterns, in order of their first feature; `missing` says where one more was expected.
+
+    A feature is in one pattern at most, but for those that tell of a missing copy.
+    """
+    copied = [each for each in features if each.face_class in PATTERNED]
+    if len(copied) < 2 and not any(each.kind == "fillet" for each in copied):
+        return ()
+    middle, area = middles(view.part, features)
+    ordered = orders_of(view, families(view.part, features, middle, area))
+    found = [_as_pattern(view, features, each) for each in ordered]
+    skin = skin_of(view)
+    centre = view.part.box_mm.mean(axis=0)
+    orders = tuple(each.rows for each in ordered)
+    body = Body(view, skin, features, middle - centre, area, owners(skin, features), orders)
+    pairs = equal_pieces(skin)
+    moves = [*mirrorings(skin, pairs), *half_turns(skin, pairs), *_turns(ordered, centre)]
+    kept = nearly_kept(skin, moves)
+    planes = [near for near in kept if near.move.mirrors]
+    missed = agreed(body, [lack for near in kept if len(near.lost) for lack in lacks(body, near)])
+    found += _pairs(body, planes, ordered)
+    known = [place for each in found for place in each.missing]
+    instead = {gap.instead for each in found for gap in each.gaps} - {None}
+    fresh = [each for each in missed if not _is_known(each, features, known, instead)]
+    found += _as_missing(features, fresh)
+    row_of = {feature.id: row for row, feature in enumerate(features)}
+    return tuple(sorted(found, key=lambda each: [row_of[name] for name in each.features]))
 
 
-def _orders(members: list[Feature]) -> Iterator[Pattern]:
-    """Yield the order that takes up all members: a circle, a row, a grid; else nothing."""
-    place = np.array([f.position_mm for f in members])
-    axis = unit(np.array(members[0].direction))
-    side = unit(np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))]))
-    flat = np.c_[place @ side, place @ np.cross(axis, side)]
-    names = tuple(f.id for f in members)
-    circle = _circle_gaps(flat) if len(members) >= 3 else None
-    if circle is not None:
-        back = np.stack([side, np.cross(axis, side)])
-        missing = tuple(vec(spot @ back + (place[0] @ axis) * axis) for spot in circle)
-        yield Pattern(kind="circular", features=names, missing=missing)
-    elif _in_grid(flat):
-        yield Pattern(kind="rectangular", features=names)
+def _as_pattern(view: View, features: tuple[Feature, ...], order: Ordered) -> Pattern:
+    """Return the order as a pattern, with its gap where that is not meant."""
+    pattern = Pattern(order.kind, tuple(features[row].id for row in sorted(order.rows.tolist())))
+    if order.gap is None:
+        return pattern
+    gap = filled_slot(view, features, Slot(order.gap.place_mm, order.gap.way, features[order.gap.like]))
+    return pattern if gap is None else replace(pattern, missing=(vec(order.gap.place_mm),), gaps=(gap,))
 
 
-def _circle_gaps(flat: Floats) -> list[Floats] | None:
-    """Return the empty places of an evenly divided circle through all points; None where they lie on none."""
-    solution, *_ = np.linalg.lstsq(np.c_[2 * flat, np.ones(len(flat))], (flat**2).sum(axis=1), rcond=None)
-    centre = solution[:2]
-    radius = np.linalg.norm(flat - centre, axis=1)
-    if np.ptp(radius) > _NEAR_MM or radius.mean() <= _NEAR_MM:
-        return None
-    angle = np.sort(np.degrees(np.arctan2(*(flat - centre).T[::-1])) % 360.0)
-    steps = np.diff(np.append(angle, angle[0] + 360.0))
-    pitch = float(steps.min())
-    slack = float(np.degrees(_NEAR_MM / radius.mean()))
-    times = np.round(steps / pitch)
-    if np.abs(steps - times * pitch).max() > slack * len(flat) or abs(360.0 / pitch - round(360.0 / pitch)) > 0.01:
-        return None
-    gaps = int(times.sum()) - len(flat)
-    if gaps > 1 or (gaps == 1 and len(flat) < 4):
-        return None
-    start = angle[np.flatnonzero(times > 1)] + pitch
-    return [centre + radius.mean() * np.array([np.cos(np.radians(a)), np.sin(np.radians(a))]) for a in start]
+# --- the whole body ---
 
 
-def _in_grid(flat: Floats) -> bool:
-    """Return whether the points fill the crossings of evenly spaced parallel lines, without a gap."""
-    step = flat - flat[0]
-    first = step[np.argsort(np.linalg.norm(step, axis=1), kind="stable")[1]]
-    along = unit(first)
-    turned = flat @ np.stack([along, np.array([-along[1], along[0]])]).T
-    columns, rows = (_levels(turned[:, i]) for i in (0, 1))
-    return len(columns) * len(rows) == len(flat) and _even(columns) and _even(rows)
+def _turns(ordered: list[Ordered], centre: Floats) -> Iterator[Move]:
+    """Yield the turns by one slot of the fullest circles, forth and back."""
+    about = [each for each in ordered if each.centre_mm is not None and each.slots > 2]
+    for each in sorted(about, key=lambda each: -each.slots)[:_TURNS_MOST]:
+        assert each.centre_mm is not None
+        move = turn_about(each.axis, each.centre_mm - centre, each.slots)
+        yield from (move, move.back())
 
 
-def _levels(values: Floats) -> list[float]:
-    levels: list[float] = []
-    for value in np.sort(values).tolist():
-        if not levels or value - levels[-1] > _NEAR_MM:
-            levels.append(value)
-    return levels
+def _pairs(body: Body, planes: list[Near], ordered: list[Ordered]) -> Iterator[Pattern]:
+    """Yield the features that stand in no row, grid or circle with their mirror images, most telling plane first."""
+    free = np.ones(len(body.features), dtype=bool)
+    for each in ordered:
+        free[each.rows] = False
+    ranked = []
+    for near in planes:
+        if not body.keeps_outline(near) and near.share < _PAIRS_SHARE:
+            continue
+        twins = body.twins(near)
+        row = np.flatnonzero((twins > np.arange(len(twins))) & free & free[twins])
+        apart = np.linalg.norm(body.middle_mm[row] - body.middle_mm[twins[row]], axis=1).sum()
+        ranked.append((len(row), round(float(apart), 3), np.c_[row, twins[row]]))
+    for _, _, pairs in sorted(ranked, key=lambda each: (-each[0], -each[1])):
+        for one, other in pairs.tolist():
+            if free[one] and free[other]:
+                free[[one, other]] = False
+                yield Pattern("mirror", (body.features[one].id, body.features[other].id))
 
 
-def _even(levels: list[float]) -> bool:
-    steps = [b - a for a, b in pairwise(levels)]
-    return not steps or max(steps) - min(steps) <= _NEAR_MM
+def _is_known(lack: Lack, features: tuple[Feature, ...], places: list[Vec], instead: set[str | None]) -> bool:
+    """Return whether a row, grid or circle says already what a whole body lacks."""
+    if lack.instead is not None and features[lack.instead].id in instead:
+        return True
+    return any(float(np.linalg.norm(lack.place_mm - np.array(place))) <= TWIN_PLACE_MM for place in places)
+
+
+def _as_missing(features: tuple[Feature, ...], found: list[Lack]) -> Iterator[Pattern]:
+    """Yield a pattern for each copy that is missing or differs; the blends of one copy share one."""
+    together: dict[tuple[int, int], list[Lack]] = {}
+    for number, each in enumerate(found):
+        blend = features[each.like].face_class in BLENDS
+        together.setdefault((id(each.move), -1 if blend else number), []).append(each)
+    for same in together.values():
+        same.sort(key=lambda each: each.like)
+        likes = {row for each in same for row in each.likes}
+        yield Pattern(
+            "mirror" if same[0].move.mirrors else "circular",
+            tuple(features[row].id for row in sorted(likes)),
+            tuple(vec(each.place_mm) for each in same),
+            tuple(_gap(features, each) for each in same),
+        )
+
+
+def _gap(features: tuple[Feature, ...], lack: Lack) -> Gap:
+    like = features[lack.like]
+    there = None if lack.instead is None else features[lack.instead]
+    return Gap(
+        like=like.id,
+        expected=like.callout(),
+        instead=there.id if there else None,
+        found=there.callout() if there else lack.found,
+    )

@@ -42,6 +42,16 @@ def mm_text(value: float | None) -> str:
     return "?" if value is None else f"{round(value, 3):g}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """What was expected at an empty place of a pattern, and what is there."""
+
+    like: str  # id of the feature whose copy was expected
+    expected: str  # its callout
+    instead: str | None = None  # id of the feature that is there; None = none
+    found: str  # callout of that feature, or in words what is there
+
+
 @dataclass(frozen=True, slots=True)
 class Pattern:
     """Equal features in an order: a row, a grid, a bolt circle, a mirror pair."""
@@ -49,3 +59,4 @@ class Pattern:
     kind: Literal["rectangular", "circular", "mirror", "general"]
     features: tuple[str, ...]
     missing: tuple[Vec, ...] = ()  # places where one more was expected and is not
+    gaps: tuple[Gap, ...] = ()  # one for each of `missing`, in its order, or none at all
