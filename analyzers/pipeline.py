@@ -20,6 +20,7 @@ from analyzers.measures import take_all
 from analyzers.model.part import Part
 from analyzers.model.report import Body, Facts, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.plan import make_plan
 from analyzers.rules import Case, judge
 from analyzers.settings import Settings
@@ -73,8 +74,8 @@ def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> 
     parts = _parts(loaded, run)
     bodies = tuple(
         body
-        for number, (part, geometry) in enumerate(parts, start=1)
-        if (body := _body(_Place(number, len(parts), loaded.source), part, geometry, settings, run)) is not None
+        for number, (part, geometry, notes) in enumerate(parts, start=1)
+        if (body := _body(_Place(number, len(parts), loaded.source, notes), part, geometry, settings, run)) is not None
     )
     run.timings_s["total"] = time.perf_counter() - start
     return Report(
@@ -116,19 +117,33 @@ def _used(settings: Settings) -> SettingsUsed:
     )
 
 
-def _parts(loaded: LoadedFile, run: _Run) -> list[tuple[Part, ExactGeometry]]:
-    """Return each distinct solid as arrays with its geometry; equal solids are counted, not repeated."""
-    found: list[tuple[Part, ExactGeometry]] = []
+Notes = tuple[ToleranceNote, ...]
+
+
+def _parts(loaded: LoadedFile, run: _Run) -> list[tuple[Part, ExactGeometry, Notes]]:
+    """Return each distinct solid as arrays with its geometry and what the file says about it.
+
+    Equal solids of equal tolerances are counted, not repeated.
+    """
+    found: list[tuple[Part, ExactGeometry, Notes]] = []
     for number, solid in enumerate(loaded.solids, start=1):
         part = _read(solid, number, run)
         if part is None:
             continue
-        twin = next((i for i, (other, _) in enumerate(found) if same_solid(other, part)), None)
+        said = sorted(note.callout() for note in solid.tolerances)
+        twin = next(
+            (
+                i
+                for i, (other, _, notes) in enumerate(found)
+                if said == sorted(note.callout() for note in notes) and same_solid(other, part)
+            ),
+            None,
+        )
         if twin is None:
-            found.append((part, ExactGeometry(solid.shape, part)))
+            found.append((part, ExactGeometry(solid.shape, part), solid.tolerances))
         else:
-            other, geometry = found[twin]
-            found[twin] = (replace(other, count=other.count + part.count), geometry)
+            other, geometry, notes = found[twin]
+            found[twin] = (replace(other, count=other.count + part.count), geometry, notes)
     return found
 
 
@@ -143,11 +158,12 @@ def _read(solid: LoadedSolid, number: int, run: _Run) -> Part | None:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Which solid of which file: the `number`-th, from 1, of `total` distinct ones."""
+    """Which solid of which file: the `number`-th, from 1, of `total` distinct ones; what the file says about it."""
 
     number: int
     total: int
     source: Source
+    notes: Notes = ()
 
     @property
     def body_id(self) -> str:
@@ -161,7 +177,7 @@ def _body(place: _Place, part: Part, geometry: ExactGeometry, settings: Settings
     try:
         run.problems.extend(_doubts(body_id, part))
         with run.stage("recognise"):
-            facts = recognise(part, geometry)
+            facts = replace(recognise(part, geometry), tolerances=place.notes)
         with run.stage("measure"):
             facts, problems = take_all(facts, geometry)
         run.problems.extend(replace(each, body=body_id) for each in problems)

@@ -4,8 +4,9 @@ Reading goes through the XDE reader so that names, colours and assemblies surviv
 whatever unit the file is in.
 """
 
+import logging
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from OCP.BRep import BRep_Builder
@@ -26,7 +27,11 @@ from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTo
 
 from analyzers.errors import KernelFailure, UnreadableFile
 from analyzers.kernel.header import Header, read_header
+from analyzers.kernel.tolerances import read_tolerances
 from analyzers.model.source import Problem, Source
+from analyzers.model.tolerance_note import ToleranceNote
+
+log = logging.getLogger(__name__)
 
 _UNIT_WORDS = {"millimetre": "mm", "centimetre": "cm", "metre": "m", "inch": "inch", "foot": "foot", "mil": "mil"}
 
@@ -39,6 +44,7 @@ class LoadedSolid:
     shape: TopoDS_Solid
     count: int
     colour: tuple[float, float, float] | None
+    tolerances: tuple[ToleranceNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +67,7 @@ def load(path: Path) -> LoadedFile:
     header = read_header(path)
     problems: list[Problem] = []
     try:
-        document, unit = _transfer(path, header)
+        document, reader, unit = _transfer(path, header)
     except (UnreadableFile, KernelFailure):
         raise
     except Exception as error:  # OpenCascade's exception classes share no importable base
@@ -70,6 +76,9 @@ def load(path: Path) -> LoadedFile:
         problems.append(Problem("load", "the file names no length unit: millimetres are assumed; please confirm"))
     tools = _Tools(document)
     solids = tuple(_count_instances(tools))
+    if header.annotated:
+        solids, lost = _with_tolerances(reader, solids)
+        problems.extend(lost)
     problems.extend(_loose_geometry(tools, header))
     if not solids and not problems:
         raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid")
@@ -100,8 +109,8 @@ class _Tools:
         return [labels.Value(i) for i in range(1, labels.Length() + 1)]
 
 
-def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, str | None]:
-    """Return the filled document and the file's length unit."""
+def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFControl_Reader, str | None]:
+    """Return the filled document, the reader that knows what became of each entity, and the file's length unit."""
     messages = Message.DefaultMessenger_s()
     messages.ChangePrinters().Clear()
     reader = STEPCAFControl_Reader()
@@ -116,7 +125,20 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, str | None]
     document = TDocStd_Document(TCollection_ExtendedString("part"))
     if not reader.Transfer(document):
         raise UnreadableFile(f"{path.name}: found no shape that could be transferred; expected at least one solid")
-    return document, unit
+    return document, reader, unit
+
+
+def _with_tolerances(
+    reader: STEPCAFControl_Reader, solids: tuple[LoadedSolid, ...]
+) -> tuple[tuple[LoadedSolid, ...], tuple[Problem, ...]]:
+    """Return the solids with their semantic annotations, or as they were and a problem where those are unreadable."""
+    try:
+        notes = read_tolerances(reader, [each.shape for each in solids])
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        log.exception("semantic annotations could not be read")
+        message = f"the model's own dimensions and tolerances could not be read: {error}"
+        return solids, (Problem("load", message),)
+    return tuple(replace(each, tolerances=mine) for each, mine in zip(solids, notes, strict=True)), ()
 
 
 def _length_unit(reader: STEPCAFControl_Reader) -> str | None:

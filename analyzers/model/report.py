@@ -10,6 +10,7 @@ from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Part
 from analyzers.model.plan import Plan
 from analyzers.model.source import Problem, Source
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.model.triage import Triage
 
 Status = Literal["complete", "partial", "unreadable"]
@@ -36,6 +37,7 @@ class Facts:
     walls: tuple[ThinPlace, ...] = ()  # thinnest first
     thickness_mm: Floats | None = None  # (T,) behind each triangle of the mesh; nan = no face opposite it
     made_by: MadeBy
+    tolerances: tuple[ToleranceNote, ...] = ()  # what the file itself says, in its order
 
     def measure(self, name: str) -> Measure | None:
         """Return the measure of that name; None where it was not taken."""
@@ -47,6 +49,11 @@ class Facts:
             if each.id == feature_id:
                 return each
         raise KeyError(feature_id)
+
+    def notes_of(self, feature: Feature) -> tuple[ToleranceNote, ...]:
+        """Return the file's own notes that point at a face of the feature, in the order of the file."""
+        mine = set(feature.faces)
+        return tuple(note for note in self.tolerances if mine.intersection(note.faces))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from analyzers.kernel.arrays import read_part
 from analyzers.kernel.exact import ExactGeometry
 from analyzers.model.arrays import Vec
 from analyzers.model.part import Part, Surface
+from fixtures.make.vocabulary.work import copy
 
 
 def solid_of(shape: TopoDS_Shape) -> TopoDS_Solid:
@@ -65,8 +66,11 @@ def moved(shape: TopoDS_Shape, move: gp_Trsf) -> TopoDS_Shape:
 
 
 def as_splines(shape: TopoDS_Shape) -> TopoDS_Shape:
-    """Return a copy whose surfaces and curves are all rational B-splines, exact but without their names."""
-    return BRepBuilderAPI_NurbsConvert(shape, True).Shape()
+    """Return a copy whose surfaces and curves are all rational B-splines, exact but without their names.
+
+    The converter crashed on shapes that hold splines already; on a deep copy of them it does not.
+    """
+    return BRepBuilderAPI_NurbsConvert(copy(shape), True).Shape()
 
 
 def shuffled(shape: TopoDS_Shape, seed: int) -> TopoDS_Solid:
