@@ -11,7 +11,7 @@ of a bar.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -70,10 +70,13 @@ class Coverage:
     needs: tuple[Need, ...]
     face_reached: Bools  # (F, D) nearly all of the face can be cut from the direction
     unreached_faces: tuple[int, ...]  # faces, wholly or partly, that no candidate direction reaches
+    table: "Table"
+    owned: Bools  # (F,) faces of the blank's box and of features that are made whole
+    patches: tuple[Need, ...]  # those of `needs` that are loose faces
 
 
 @dataclass(frozen=True, slots=True)
-class _Table:
+class Table:
     """What each direction reaches, sample by sample."""
 
     part: Part
@@ -90,7 +93,9 @@ class _Table:
         return share
 
 
-def cover(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None = None) -> Coverage:
+def cover(
+    facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None = None, like: Coverage | None = None
+) -> Coverage:
     """Return the candidate directions and what each of them reaches.
 
     Parameters
@@ -100,8 +105,9 @@ def cover(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None =
     reaches : how far down the shop's cutters come
     turning : (3,) axis of a part that goes into a lathe: it turns what looks to an end from that end, as a mill would
         face it, and from either end what lies between two larger diameters
+    like : of the same faces, with features of other sizes: what its directions see is kept, not looked at again
     """
-    table = _table(facts, frame, reaches, turning)
+    table = _table(facts, frame, reaches, turning) if like is None else replace(like.table, part=facts.part)
     owned = frame.on_box(facts.part)
     needs: list[Need] = []
     for feature in facts.features:
@@ -112,16 +118,22 @@ def cover(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None =
         if isinstance(feature, Hole) and from_both_ends(feature, reaches):
             far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
             needs.append(Need(feature=None, faces=feature.faces, reached=far))
-    patches, unreached = _patches(table, owned)
+    if like is not None and np.array_equal(owned, like.owned):
+        patches, unreached = like.patches, like.unreached_faces
+    else:
+        patches, unreached = _patches(table, owned)
     return Coverage(
         directions=table.directions,
         needs=(*needs, *patches),
-        face_reached=_by_face(table),
+        face_reached=_by_face(table) if like is None else like.face_reached,
         unreached_faces=unreached,
+        table=table,
+        owned=owned,
+        patches=patches,
     )
 
 
-def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None) -> _Table:
+def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None) -> Table:
     """Return what the features' own directions and the six main ones reach, and others for what these leave over."""
     part, samples = facts.part, sample(facts.part)
     sight = Sight(part, samples)
@@ -155,7 +167,7 @@ def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None)
         directions = np.concatenate([directions, more[useful]])
         reached = np.hstack([reached, columns[:, useful]])
         left &= ~reached.any(axis=1)
-    return _Table(part, samples.face, directions, reached, reaches, turning)
+    return Table(part, samples.face, directions, reached, reaches, turning)
 
 
 def from_both_ends(hole: Hole, reaches: Reaches) -> bool:
@@ -200,7 +212,7 @@ def _normals_of(part: Part, faces: Ints) -> Floats:
     return normals[np.isfinite(normals).all(axis=1)]
 
 
-def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
+def _feature_reach(feature: Feature, table: Table) -> Bools | None:
     """Return (D,) directions that make a whole feature; None where it is cut face by face, as blends are."""
     own = same_way(table.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
     if isinstance(feature, Hole):
@@ -219,7 +231,7 @@ def _feature_reach(feature: Feature, table: _Table) -> Bools | None:
     return whole | own
 
 
-def _low_enough(feature: Feature, table: _Table) -> Bools:
+def _low_enough(feature: Feature, table: Table) -> Bools:
     """Return (D,) True where an end mill that fits into the feature reaches down its whole extent."""
     width = getattr(feature, "width_mm", None) if isinstance(feature, Pocket | Slot) else None
     rows = np.isin(table.part.mesh.triangle_face, feature.faces)
@@ -243,7 +255,7 @@ def sharp_corners_along(part: Part, faces: tuple[int, ...], direction: Floats) -
     return np.flatnonzero(inside & parallel(part.edge_tangent, direction))
 
 
-def _patches(table: _Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, ...]]:
+def _patches(table: Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, ...]]:
     """Return the loose faces as patches of equal reach, and the faces that are partly out of all reach."""
     rows = np.flatnonzero(~owned[table.face])
     if not len(rows):
@@ -265,7 +277,7 @@ def _patches(table: _Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, 
     return tuple(patches), tuple(sorted(unreached))
 
 
-def _by_face(table: _Table) -> Bools:
+def _by_face(table: Table) -> Bools:
     """Return (F, D) True where nearly all samples of the face are reached."""
     count = np.bincount(table.face, minlength=table.part.n_faces)
     share = np.zeros((table.part.n_faces, len(table.directions)))

@@ -61,6 +61,22 @@ def layout_for(facts: Facts, settings: Settings) -> Layout:
     return on_mill
 
 
+def relaid(facts: Facts, settings: Settings, layout: Layout) -> Layout:
+    """Return the layout for the same faces with features of other sizes, without looking at the geometry again.
+
+    `layout` is that of the sizes as modelled, for the same settings.
+    """
+    like = layout.coverage
+    coverage = cover(facts, layout.frame, reaches_of(settings.shop), layout.turning, like)
+    order = choose(facts.part, coverage, layout.frame, layout.turning)
+    return replace(
+        layout,
+        coverage=coverage,
+        approaches=approaches(facts, coverage, order, layout.turning),
+        left=left_over(coverage, order),
+    )
+
+
 def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tuple[str, ...]) -> Layout:
     """Return the layout for machines of some kinds."""
     shop, part = settings.shop, facts.part

@@ -15,14 +15,18 @@ from analyzers.plan.setups import Approach, build_setups, clampings
 from analyzers.settings import Machine, Settings, Shop
 
 
-def make_plan(facts: Facts, settings: Settings) -> Plan:
+def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None) -> Plan:
     """Return how a shop could make a body: an estimate for sorting and quoting, not a work plan.
 
     Every machine of a fitting kind whose travels take the blank is tried; the one that leaves least unmade wins, then
     the one that costs least for the batch. Where none takes it, the roomiest is planned with, and `machine` is None.
     The same facts and settings give the same plan.
+
+    Parameters
+    ----------
+    layout : of these facts in this shop, where it is known already; None = it is made here
     """
-    layout = layout_for(facts, settings)
+    layout = layout or layout_for(facts, settings)
     takers = layout.takers()
     tried = takers or layout.machines[-1:] or settings.shop.machines[:1]
     plans = [_plan(facts, settings, layout, each) for each in tried]
