@@ -69,7 +69,7 @@ def _shape(view: View, hollow: Hollow) -> Shaped | None:
     if form == "slot":
         length, width, undercut = _slot_box(view, hollow, direction, (length, width))
         if not through and length < _SLOT_RATIO * width:
-            form = "open"
+            form, length, width = "open", max(length, width), min(length, width)
     if form == "step":
         width = _step_width(view, hollow, rims, direction, width)
     points = view.points_of(faces)

@@ -223,3 +223,10 @@ def in_steps(*segments: tuple[float, float, float], bottom: str = "through") -> 
         return work
 
     return build
+
+
+def point_breaks_out() -> Work:
+    """Return a plate drilled so deep that the drill's point of 118 degrees, 1.8 long, comes out below."""
+    work = plate()
+    drill(work, (17.0, 13.0, TOP), 6.0, 19.0)
+    return work
