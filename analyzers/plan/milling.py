@@ -50,7 +50,7 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
     if len(sharp) or (cavity.corner_radius == 0.0 and along_own):
         reasons.append(_sharp_words(cavity, bench))
     operations: list[Operation] = []
-    steps = [_clear(cavity, bench), _corners(cavity, bench), _floor(cavity, bench)]
+    steps = [_clear_and_corners(cavity, bench), _floor(cavity, bench)]
     if isinstance(feature, Slot) and feature.undercut_width_mm:
         steps.append(make_undercut(feature, bench, direction))
     for step in steps:
@@ -108,15 +108,19 @@ def _length_mm(feature: Pocket | Slot | Step, bench: Bench) -> float | None:
     return box / (feature.width_mm * feature.depth_mm)
 
 
-def _entering(cavity: Cavity, bench: Bench) -> list[Cutter]:
-    """Return the flat and bull-nose end mills that go in and reach the floor."""
+def _narrow_enough(cavity: Cavity, bench: Bench) -> list[Cutter]:
+    """Return the flat and bull-nose end mills that go in, however far down they come."""
     return [
         each
         for each in bench.shelf("flat", "bull")
         if (cavity.width is None or at_most(each.diameter_mm, cavity.width))
-        and at_most(cavity.depth, each.reach_mm)
         and (each.kind == "flat" or at_most(each.corner_radius_mm, cavity.floor_radius or 0.0))
     ]
+
+
+def _entering(cavity: Cavity, bench: Bench) -> list[Cutter]:
+    """Return those of them that reach the floor."""
+    return [each for each in _narrow_enough(cavity, bench) if at_most(cavity.depth, each.reach_mm)]
 
 
 def corner_limit_mm(cavity: Cavity, bench: Bench) -> float:
@@ -126,55 +130,70 @@ def corner_limit_mm(cavity: Cavity, bench: Bench) -> float:
     return cavity.corner_radius * bench.shop.corner_clearance_ratio
 
 
-def _clearing(cavity: Cavity, bench: Bench) -> tuple[Cutter, float] | None:
-    """Return the quickest end mill for the clearing, and its minutes; None where none reaches the floor.
+def _clear_and_corners(cavity: Cavity, bench: Bench) -> Making:
+    """Return clearing and wall finishing, by the two end mills that take the least time together.
 
-    What is open to the side is cleared layer by layer with the cutter held short; only its wall needs the reach.
-    """
-
-    def minutes(cutter: Cutter) -> float:
-        depth = cavity.depth if cavity.width is not None else min(cavity.depth, cutter.flute_length_mm)
-        return bench.rates.roughing_minutes(cutter, cavity.volume, depth)
-
-    return quickest(_entering(cavity, bench), minutes)
-
-
-def _clear(cavity: Cavity, bench: Bench) -> Making:
-    """Return the clearing with the quickest end mill that fits."""
-    found = _clearing(cavity, bench)
-    if found is None:
-        return Making((), _no_entry(cavity, bench))
-    return Making((Operation("rough", found[0].id, found[1], cavity.feature),))
-
-
-def _corners(cavity: Cavity, bench: Bench) -> Making:
-    """Return the finishing of the walls and, with a smaller cutter, of what the clearing left in the corners.
-
-    A cutter that rolls through the corner is wanted; where none reaches, one as round as the corner itself will do.
+    A wide cutter clears fast and leaves much in the corners, so neither is chosen without the other. What is open to
+    the side is cleared layer by layer with the cutter held short; only its wall needs the reach.
     """
     entering = _entering(cavity, bench)
     if not entering:
-        return Making(())
-    limit = corner_limit_mm(cavity, bench)
-    fitting = [each for each in entering if at_most(each.diameter_mm / 2.0, limit)]
-    if not fitting and cavity.corner_radius is not None:
-        fitting = [each for each in entering if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
-    if not fitting:
-        return Making((), _no_corner(cavity, bench))
-    clearing = _clearing(cavity, bench)
-    assert clearing is not None  # `entering` is not empty
-    left = 0.0
-    if cavity.corner_radius is not None and not cavity.round_ends:
-        big = clearing[0].diameter_mm / 2.0
-        left = max(CORNERS * (1.0 - math.pi / 4.0) * (big**2 - cavity.corner_radius**2), 0.0) * cavity.depth
+        return Making((), _no_entry(cavity, bench))
+
+    def clearing(cutter: Cutter) -> float:
+        depth = cavity.depth if cavity.width is not None else min(cavity.depth, cutter.flute_length_mm)
+        return bench.rates.roughing_minutes(cutter, cavity.volume, depth)
+
+    finishing = {each.id: _finisher(cavity, bench, entering, _left_mm3(cavity, each)) for each in entering}
+    if None in finishing.values():  # whatever clears, the corners stay
+        rough, spent = min(((each, clearing(each)) for each in entering), key=lambda pair: (pair[1], pair[0].id))
+        return Making((Operation("rough", rough.id, spent, cavity.feature),), _no_corner(cavity, bench))
+    done = {name: found for name, found in finishing.items() if found is not None}
+    best = quickest(entering, lambda each: clearing(each) + done[each.id][1])
+    assert best is not None  # `entering` is not empty
+    rough, (finish, spent) = best[0], done[best[0].id]
+    return Making(
+        (
+            Operation("rough", rough.id, clearing(rough), cavity.feature),
+            Operation("finish", finish.id, spent, cavity.feature),
+        )
+    )
+
+
+def _left_mm3(cavity: Cavity, clearing: Cutter) -> float:
+    """Return what a clearing cutter leaves in the corners."""
+    if cavity.corner_radius is None or cavity.round_ends:
+        return 0.0
+    big = clearing.diameter_mm / 2.0
+    return max(CORNERS * (1.0 - math.pi / 4.0) * (big**2 - cavity.corner_radius**2), 0.0) * cavity.depth
+
+
+def _finisher(cavity: Cavity, bench: Bench, entering: list[Cutter], left_mm3: float) -> tuple[Cutter, float] | None:
+    """Return the end mill that finishes the walls and takes what is left in the corners, and its minutes.
+
+    A cutter that rolls through the corner is wanted. Where none reaches, one as round as the corner itself will do: it
+    is eased into the corners, and so is charged no less than the longest of those that roll would take if it came
+    down. Without that a pocket would get cheaper by being too deep for the cutter that it should have.
+    """
 
     def minutes(cutter: Cutter) -> float:
         walls = bench.rates.wall_minutes(cutter, cavity.walls, cavity.depth)
-        return walls + bench.rates.roughing_minutes(cutter, left, cavity.depth)
+        return walls + bench.rates.roughing_minutes(cutter, left_mm3, cavity.depth)
 
-    found = quickest(fitting, minutes)
-    assert found is not None  # `fitting` is not empty
-    return Making((Operation("finish", found[0].id, found[1], cavity.feature),))
+    def rolls(cutter: Cutter) -> bool:
+        return at_most(cutter.diameter_mm / 2.0, corner_limit_mm(cavity, bench))
+
+    rolling = quickest([each for each in entering if rolls(each)], minutes)
+    if rolling is not None or cavity.corner_radius is None:
+        return rolling
+    round_enough = [each for each in entering if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
+    found = quickest(round_enough, minutes)
+    if found is None:
+        return None
+    short = [each for each in _narrow_enough(cavity, bench) if rolls(each)]
+    longest = max((each.reach_mm for each in short), default=0.0)
+    wanted = quickest([each for each in short if each.reach_mm == longest], minutes)
+    return found if wanted is None else (found[0], max(found[1], wanted[1]))
 
 
 def _floor(cavity: Cavity, bench: Bench) -> Making:
