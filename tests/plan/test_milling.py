@@ -339,7 +339,7 @@ def test_a_step_is_cleared_faster_than_a_pocket_as_deep() -> None:
 
 
 def test_a_corner_too_deep_for_the_cutter_that_rolls_is_charged_as_if_it_came_down() -> None:
-    """R2.5 to 12 mm: the ⌀2 rolls; 1 mm deeper only the ⌀5 is left, quicker on the walls but dwelling in the corners."""
+    """R2.5 to 12 mm: the ⌀2 rolls; 1 mm deeper only the ⌀5 is left: quicker on walls, but dwelling in the corners."""
     shelf = (end_mill(2.0, 12.0), end_mill(5.0, 40.0))
     rolled, eased = (made(bare(depth=depth, corner_radius_mm=2.5), *shelf) for depth in (12.0, 13.0))
     assert "flat 2" in cutters(rolled, "finish")  # the floor may take the other
