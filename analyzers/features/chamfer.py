@@ -19,6 +19,7 @@ RANK = 28
 # a strip that takes more than this share of the larger face it joins is a sloped side, not a broken edge
 _LARGEST_SHARE = 0.42
 _EQUAL_LEGS = 0.01  # relative difference up to which the legs of an inner strip are equal
+_WALL_GOES_ON = 2.0  # a wall at a strip's end is at least this many times as large as the strip's section
 _LEAST_TURN_DEG = 5.0  # below this the strip only bends its neighbour
 
 
@@ -28,6 +29,9 @@ class _Bevel:
 
     width_mm: float
     angle_deg: float
+    edge: int  # one of the two it runs between
+    strip_mm: float = math.nan  # flat strips: from edge to edge
+    section_mm2: float = math.nan  # flat strips: the triangle it cuts off or fills
     beside: tuple[int, int] | None = None  # the two faces that an inner strip joins; None = on an outside edge
 
     def like(self, other: "_Bevel") -> bool:
@@ -84,12 +88,20 @@ def _candidates(view: View, kind: Surface) -> list[int]:
 def _flat_bevel(view: View, face: int) -> _Bevel | None:
     """Return legs and angle of a flat strip between two parallel outside edges; None where it is no broken edge."""
     part = view.part
-    edges = [e for e in view.around[face] if part.edge_curve[e] == Curve.LINE]
     if _follows_frame(view, face):
         return None
-    if any(view.concave[e] for e in view.around[face]):
-        edges = [e for e in edges if view.concave[e]]
-    edges.sort(key=lambda e: (-float(part.edge_length_mm[e]), e))
+    straight = [e for e in view.around[face] if part.edge_curve[e] == Curve.LINE]
+    outside = _narrowest(view, face, [e for e in straight if not view.concave[e]])
+    if not any(view.concave[e] for e in view.around[face]):
+        return outside
+    if outside is not None and _ends_at_walls(view, face, outside):
+        return outside
+    return _narrowest(view, face, [e for e in straight if view.concave[e]])
+
+
+def _narrowest(view: View, face: int, edges: list[int]) -> _Bevel | None:
+    """Return the narrowest strip between two of some edges of a face."""
+    edges.sort(key=lambda e: (-float(view.part.edge_length_mm[e]), e))
     best: _Bevel | None = None
     for i, first in enumerate(edges):
         for second in edges[i + 1 :]:
@@ -97,6 +109,26 @@ def _flat_bevel(view: View, face: int) -> _Bevel | None:
             if bevel is not None and (best is None or bevel.width_mm < best.width_mm):
                 best = bevel
     return best
+
+
+def _ends_at_walls(view: View, face: int, bevel: _Bevel) -> bool:
+    """Return whether a strip stops at walls that go on past it, as one side of a pocket's mouth does.
+
+    A wall no larger than the strip's own section was made with it: the strip is then the slope of a step or notch. So
+    it is where the wall stands on another piece of the strip's surface.
+    """
+    part = view.part
+    ends = [e for e in view.around[face] if view.concave[e]]
+    ridge = part.edge_tangent[bevel.edge]
+    if (np.abs(part.edge_tangent[ends] @ ridge) > PARALLEL_COS).any():
+        return False
+    if _room(view, face, ridge, bevel.edge) > bevel.strip_mm + SAME_PLACE_MM:
+        return False
+    walls = {view.across(e, face) for e in ends}
+    if any(part.face_area_mm2[wall] < _WALL_GOES_ON * bevel.section_mm2 for wall in walls):
+        return False
+    beside = {view.across(e, wall) for wall in walls for e in view.around[wall] if view.concave[e]}
+    return all(other == face or view.surface[other] != view.surface[face] for other in beside)
 
 
 def _in_a_row(bevel: _Bevel, others: dict[int, _Bevel]) -> bool:
@@ -136,9 +168,10 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     room, leg, turn = max((room_one, leg_one, turn_one), (room_two, leg_two, turn_two))
     if max(leg_one, leg_two) > _LARGEST_SHARE * (room + leg):
         return None
-    if not inner:
-        return _Bevel(leg, turn)
-    return _Bevel(leg, turn, (one, two)) if abs(leg_one - leg_two) <= _EQUAL_LEGS * leg else None
+    section_mm2 = 0.5 * strip * leg * math.sin(math.radians(turn))
+    if inner and abs(leg_one - leg_two) > _EQUAL_LEGS * leg:
+        return None
+    return _Bevel(leg, turn, first, strip, section_mm2, (one, two) if inner else None)
 
 
 def _room(view: View, face: int, ridge: Floats, edge: int) -> float:
@@ -165,7 +198,7 @@ def _cone_bevel(view: View, face: int) -> _Bevel | None:
     axial = radial / math.tan(math.radians(half))
     if max(radial, axial) > _LARGEST_SHARE * max(radii):
         return None
-    return _Bevel(axial, half)
+    return _Bevel(axial, half, rims[0])
 
 
 def _rows_of_one_size(view: View, bevels: dict[int, _Bevel]) -> list[tuple[int, ...]]:

@@ -7,6 +7,7 @@ from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.chamfer import Chamfer
 from fixtures.make.vocabulary.blends import chamfer_edges, fillet_edges, round_edges
+from fixtures.make.vocabulary.draw import polygon, prism
 from fixtures.make.vocabulary.holes import countersink, drill, stepped
 from fixtures.make.vocabulary.raised import round_boss
 from fixtures.make.vocabulary.recesses import pocket, step
@@ -89,6 +90,14 @@ def pocket_mouth() -> Work:
     return work
 
 
+def one_side_of_a_mouth() -> Work:
+    """Return a plate with a sharp-cornered pocket, one edge of its mouth broken: the strip ends at two walls."""
+    work = plate()
+    pocket(work, (30.0, 20.0, TOP), 34.0, 24.0, 8.0)
+    chamfer_edges(work, [(30.0, 8.0, TOP)], 1.0)
+    return work
+
+
 def corner_of_a_plate() -> Work:
     """Return the plate with one upright corner cut off by 5."""
     work = plate()
@@ -130,6 +139,7 @@ FIRES = [
     pytest.param(boss_top, [chamfer(1.0)], id="top-of-a-boss"),
     pytest.param(shaft_ends, [chamfer(1.5), chamfer(1.5)], id="ends-of-a-shaft"),
     pytest.param(pocket_mouth, [chamfer(1.0, n_faces=8)], id="mouth-of-a-pocket"),
+    pytest.param(one_side_of_a_mouth, [chamfer(1.0, n_faces=1)], id="one-side-of-a-mouth"),
     pytest.param(corner_of_a_plate, [chamfer(5.0)], id="corner-of-a-plate"),
     pytest.param(in_halves, [chamfer(1.5, n_faces=2)], id="in-two-halves"),
     pytest.param(step_edge, [chamfer(1.0)], id="edge-of-a-step"),
@@ -159,6 +169,11 @@ def roof() -> Work:
 def sloped_step() -> Work:
     """Return a bar with a sloped floor that runs from a wall down to the side: a step, cut with a tilted cutter."""
     return bar([(0, 0), (60, 0), (60, 10), (30, 16), (30, 30), (0, 30)], 40.0, (60.0, 40.0, 30.0))
+
+
+def stopped_slope() -> TopoDS_Shape:
+    """Return a plate with half an edge cut off by a sloping plane, which ends at a wall: a corner cut down."""
+    return cut(box((0, 0, 0), (60, 40, 20)), prism(polygon([(30, -1, 14), (30, 7, 21), (30, -1, 21)]), (31, 0, 0)))
 
 
 def sunk() -> Work:
@@ -209,6 +224,7 @@ SILENT = [
     pytest.param(wedge, id="wedge", marks=open_case("a slope over four fifths of one side is taken for a chamfer")),
     pytest.param(roof, id="roof"),
     pytest.param(sloped_step, id="sloped-step"),
+    pytest.param(stopped_slope, id="slope-that-ends-at-its-wall"),
     pytest.param(sunk, id="countersink"),
     pytest.param(taper_hole, id="taper-hole"),
     pytest.param(drilled, id="drill-point"),
