@@ -2,7 +2,7 @@
 
 import logging
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -12,16 +12,19 @@ import numpy as np
 from analyzers.errors import AnalysisError, KernelFailure, UnreadableFile
 from analyzers.features import recognise
 from analyzers.kernel.arrays import read_part
+from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.exact import ExactGeometry
 from analyzers.kernel.header import read_header
 from analyzers.kernel.step_file import LoadedFile, LoadedSolid, load
 from analyzers.kernel.twins import same_solid
 from analyzers.measures import take_all
+from analyzers.model.drawing import LineDrawing
 from analyzers.model.part import Part
 from analyzers.model.report import Body, Facts, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.plan import make_plan
+from analyzers.report.views import STANDARD_VIEWS, VIEWS_UP_TO, best_corner
 from analyzers.rules import Case, judge
 from analyzers.settings import Settings
 from analyzers.triage import sort_out
@@ -50,8 +53,38 @@ class _Run:
             self.timings_s[name] = self.timings_s.get(name, 0.0) + time.perf_counter() - start
 
 
+@dataclass(frozen=True, slots=True)
+class Analysis:
+    """The report about one file, with the geometry still at hand for what is made only when asked for."""
+
+    report: Report
+    _geometries: Mapping[str, ExactGeometry] = field(default_factory=dict)  # by body id
+
+    def drawn(self) -> Report:
+        """Return the report with line drawings of its bodies; a view that fails is left out and named in the log."""
+        few = len(self.report.bodies) <= VIEWS_UP_TO
+        bodies = tuple(
+            replace(each, drawings=tuple(_drawings(each.facts, self._geometries[each.id], few)))
+            for each in self.report.bodies
+        )
+        return replace(self.report, bodies=bodies)
+
+
+def _drawings(facts: Facts, geometry: ExactGeometry, all_views: bool) -> Iterator[LineDrawing]:
+    for view in (best_corner(facts), *(STANDARD_VIEWS if all_views else ())):
+        try:
+            yield draw_lines(geometry.solid, view)
+        except KernelFailure:
+            log.exception("no line drawing")
+
+
 def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> Report:
-    """Return the whole answer about one STEP file.
+    """Return the whole answer about one STEP file; see `analyse_file`."""
+    return analyse_file(path, settings, on_stage).report
+
+
+def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None) -> Analysis:
+    """Return the whole answer about one STEP file, and what is needed to draw it.
 
     Parameters
     ----------
@@ -69,7 +102,7 @@ def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> 
             loaded = load(path)
     except AnalysisError as error:
         run.timings_s["total"] = time.perf_counter() - start
-        return unreadable(path, settings, str(error), run.timings_s)
+        return Analysis(unreadable(path, settings, str(error), run.timings_s))
     run.problems.extend(loaded.problems)
     parts = _parts(loaded, run)
     bodies = tuple(
@@ -78,7 +111,7 @@ def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> 
         if (body := _body(_Place(number, len(parts), loaded.source, notes), part, geometry, settings, run)) is not None
     )
     run.timings_s["total"] = time.perf_counter() - start
-    return Report(
+    report = Report(
         status="complete" if bodies and not run.problems else "partial",
         source=loaded.source,
         settings=_used(settings),
@@ -86,6 +119,7 @@ def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> 
         timings_s=run.timings_s,
         bodies=bodies,
     )
+    return Analysis(report, {f"B{number}": geometry for number, (_, geometry, _) in enumerate(parts, start=1)})
 
 
 def unreadable(

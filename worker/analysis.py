@@ -8,14 +8,15 @@ from typing import Any, Final
 from analyzers.errors import UnreadableFile
 from analyzers.model.report import Report
 from analyzers.model.source import Problem
-from analyzers.pipeline import analyse
+from analyzers.pipeline import Analysis, analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
+from analyzers.report.line_art import report_thumbnail
 from worker.archive import safe_name, unpack
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
-from worker.store import write_document, write_page
+from worker.store import THUMBNAIL, write_document, write_page, write_whole
 
 log = logging.getLogger(__name__)
 
@@ -44,14 +45,14 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     try:
         path = _model(job)
     except UnreadableFile as error:
-        report = unreadable(job, settings, str(error))
+        analysis = Analysis(unreadable(job, settings, str(error)))
     else:
-        report = analyse(path, settings, begin)
-    folder = Path(job.out)
+        analysis = analyse_file(path, settings, begin)
+    report, folder = analysis.report, Path(job.out)
     write_document(folder, to_json(report))
     if job.html:
         begin(PAGE_STAGE)
-        report = _with_page(report, folder)
+        report = _with_page(analysis, folder)
     return {"status": report.status}
 
 
@@ -66,10 +67,12 @@ def _model(job: Job) -> Path:
     return link
 
 
-def _with_page(report: Report, folder: Path) -> Report:
+def _with_page(analysis: Analysis, folder: Path) -> Report:
     """Write the page beside the document; where that fails, the document says so."""
+    report = analysis.report
     try:
-        page = to_html(report)
+        drawn = analysis.drawn()
+        page = to_html(drawn)
     except Exception as error:  # a page that fails costs itself, not the analysis
         log.exception("%s: no page", report.source.file_name)
         problem = Problem(PAGE_STAGE, f"report.html could not be made: {type(error).__name__}: {error}")
@@ -77,4 +80,6 @@ def _with_page(report: Report, folder: Path) -> Report:
         write_document(folder, to_json(report))
     else:
         write_page(folder, page)
+        if picture := report_thumbnail(drawn):
+            write_whole(folder / THUMBNAIL, picture)
     return report

@@ -8,15 +8,18 @@ from typing import Any, Final
 
 DOCUMENT: Final = "report.json"
 PAGE: Final = "report.html"
+THUMBNAIL: Final = "thumbnail.svg"
+"""A small line drawing of the hardest body, for lists."""
 
 
 def write_document(folder: Path, document: dict[str, Any]) -> None:
-    """Write report.json, and remove the page of an earlier run: it would contradict the document beside it.
+    """Write report.json, and remove page and picture of an earlier run: they would contradict the document beside them.
 
     A reader sees the old file or the new one, never a half; the same goes for the page.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / PAGE).unlink(missing_ok=True)
+    for old in (PAGE, THUMBNAIL):
+        (folder / old).unlink(missing_ok=True)
     write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
 
 

@@ -32,6 +32,11 @@ class ExactGeometry:
         self._centre = part.box_mm.mean(axis=0)
         self._faces: list[TopoDS_Face] = faces_of(solid)
 
+    @property
+    def solid(self) -> TopoDS_Solid:
+        """The solid itself, for the kernel's own functions."""
+        return self._solid
+
     @cached_property
     def _scene(self) -> rtcore_scene.EmbreeScene:
         scene = rtcore_scene.EmbreeScene()

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from analyzers.model.arrays import Floats, Vec
+from analyzers.model.drawing import LineDrawing
 from analyzers.model.feature import FaceClass, Feature, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
@@ -66,6 +67,7 @@ class Body:
     findings: tuple[Finding, ...]  # errors first
     questions: tuple[str, ...]
     triage: Triage
+    drawings: tuple[LineDrawing, ...] = ()  # the isometric view first; empty = not asked for, or could not be drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from markupsafe import Markup
 from analyzers.model.report import Body, Report
 from analyzers.report import quantity, words
 from analyzers.report.cautions import CAUTIONS
+from analyzers.report.line_art import layers
 from analyzers.report.page import BodyView, page_view
 from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
@@ -79,6 +80,7 @@ def _environment() -> Environment:
         box=quantity.box,
         clean=clean,
         hatch=_hatch,
+        layers=layers,
         ids=_ids,
         length=quantity.length,
         plural=plural,

@@ -70,22 +70,22 @@ def mark(picture: Picture, places: Sequence[Place]) -> list[Marker]:
 def _column(found: list[tuple[Place, Spot]], label_x: float, height: int) -> list[Marker]:
     """Return the markers of one margin, labels from top to bottom in the order of their places."""
     found = sorted(found, key=lambda pair: pair[1].y)
-    heights = _spread([at.y for _, at in found], height)
+    heights = spread([at.y for _, at in found], height)
     return [
         Marker(place, at.x + GUTTER, at.y, label_x, label_y, at.hidden, at.point_mm)
         for (place, at), label_y in zip(found, heights, strict=True)
     ]
 
 
-def _spread(wanted: list[float], height: int) -> list[float]:
+def spread(wanted: list[float], height: int, label: float = LABEL) -> list[float]:
     """Return heights near the wanted ones (ascending), at least a label apart and inside the picture."""
-    room = (height - LABEL) / max(len(wanted) - 1, 1)
-    gap = min(LABEL, room)
+    room = (height - label) / max(len(wanted) - 1, 1)
+    gap = min(label, room)
     placed: list[float] = []
     for at in wanted:
-        lowest = placed[-1] + gap if placed else LABEL / 2
+        lowest = placed[-1] + gap if placed else label / 2
         placed.append(max(at, lowest))
-    limit = height - LABEL / 2
+    limit = height - label / 2
     for i in range(len(placed) - 1, -1, -1):
         placed[i] = min(placed[i], limit)
         limit = placed[i] - gap

@@ -12,8 +12,9 @@ from analyzers.model.source import Source
 from analyzers.report import quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, mark
 from analyzers.report.fits import drawn_in
+from analyzers.report.line_art import layers, line_art, order
 from analyzers.report.palette import LOOKS, Look
-from analyzers.report.pictures import STANDARD_VIEWS, Picture, best_corner, draw
+from analyzers.report.pictures import Picture, draw
 from analyzers.report.remarks import (
     FindingRow,
     Matter,
@@ -24,15 +25,17 @@ from analyzers.report.remarks import (
     thin_places,
     unmade_rows,
 )
+from analyzers.report.sheet import SheetView, sheet
 from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, capital, clean, plural
+from analyzers.report.views import best_corner
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
 SIDES = 3
 """Directions that the first screen names."""
-VIEWS_UP_TO = 8
-"""Bodies of one file that get the three standard views besides the isometric one."""
+GRAIN = 3
+"""Pixels across one cell of the tint below a line drawing: lines carry the detail, the tint only says which class."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,7 @@ class Figure:
     picture: Picture
     markers: tuple[Marker, ...]
     alt: str
+    lines: Markup  # drawn over the picture; empty = the picture has its own
 
     @property
     def width(self) -> int:
@@ -74,7 +78,7 @@ class BodyView:
     findings: tuple[FindingRow, ...]
     by_level: tuple[tuple[Level, str, int], ...]
     main: Figure
-    views: tuple[Figure, ...]
+    views: tuple[SheetView, ...]
     legend: tuple[tuple[str, Look, int], ...]
     holes: tuple[tables.FeatureRow, ...]
     recesses: tuple[tables.FeatureRow, ...]
@@ -85,7 +89,7 @@ class BodyView:
     solid: Markup | None  # what the viewer needs; None = the page has no viewer
 
 
-def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: bool = False) -> BodyView:
+def body_view(body: Body, source: Source, with_viewer: bool = False) -> BodyView:
     """Return everything that the page says about one body."""
     findings = tuple(finding_rows(body))
     numbers: dict[str, tuple[int, ...]] = {}
@@ -94,8 +98,10 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
             numbers[feature] = (*numbers.get(feature, ()), row.number)
     facts, triage, part = body.facts, body.triage, body.facts.part
     places = [*finding_places(body, findings), *thin_places(body)]
-    main = draw(facts, best_corner(facts))
+    main, lines = _main(body)
     markers = tuple(mark(main, places))
+    holes = tables.hole_chart(body, numbers, drawn_in(facts, source))
+    alt = _alt(body, main.view.name)
     minutes = triage.machining_minutes
     counts = {level: sum(each.level == level for each in body.findings) for level in LEVELS}
     return BodyView(
@@ -113,10 +119,10 @@ def body_view(body: Body, source: Source, with_views: bool = True, with_viewer: 
         unmade=tuple(unmade_rows(body)),
         findings=findings,
         by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
-        main=Figure(main.view.name, main, markers, _alt(body, main.view.name)),
-        views=tuple(_views(body)) if with_views else (),
+        main=Figure(main.view.name, main, markers, alt, lines),
+        views=tuple(sheet(body, holes, main, alt)),
         legend=tuple(_legend(body)),
-        holes=tuple(tables.hole_chart(body, numbers, drawn_in(facts, source))),
+        holes=tuple(holes),
         recesses=tuple(tables.recesses(body, numbers)),
         rounds=tuple(tables.rounds(body, numbers)),
         others=tuple(tables.others(body, numbers)),
@@ -153,10 +159,14 @@ def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Itera
     return Markup(solid_text(body, main.view.out, markers, about))  # noqa: S704  # escaped for a script element
 
 
-def _views(body: Body) -> Iterable[Figure]:
-    for view in STANDARD_VIEWS:
-        picture = draw(body.facts, view, 460, 345)
-        yield Figure(view.name, picture, (), _alt(body, f"{view.name.lower()} view"))
+def _main(body: Body) -> tuple[Picture, Markup]:
+    """Return the isometric picture: a coarse tint with a line drawing over it, or without one a fine tint with ink."""
+    isometric, _ = order(body.drawings)
+    if isometric is None:
+        return draw(body.facts, best_corner(body.facts)), Markup()
+    picture = draw(body.facts, isometric.view, grain=GRAIN, ink=False)
+    art = line_art(isometric, picture.width, picture.height, body.facts.part.mesh.point_mm)
+    return picture, layers(art, with_hidden=False)
 
 
 def _alt(body: Body, view: str) -> str:
@@ -205,13 +215,12 @@ class PageView:
 def page_view(report: Report, with_viewer: bool = False) -> PageView:
     """Return everything that the page says about a file."""
     source = report.source
-    with_views = len(report.bodies) <= VIEWS_UP_TO
     file_name = clean(source.file_name)
     return PageView(
         report=report,
         title=_title(source) or file_name,
         file_name=file_name,
-        bodies=tuple(body_view(each, source, with_views, with_viewer) for each in report.bodies),
+        bodies=tuple(body_view(each, source, with_viewer) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),

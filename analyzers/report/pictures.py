@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit, vec
+from analyzers.model.drawing import View
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
@@ -36,31 +37,6 @@ _HIDDEN_RATIO: Final = 0.004
 
 
 @dataclass(frozen=True, slots=True)
-class View:
-    """One way of looking at a part: unit vectors to the right and up in the picture, and out to the eye."""
-
-    name: str
-    right: Vec
-    up: Vec
-    out: Vec
-
-
-def _looking(name: str, out: Vec, right: Vec) -> View:
-    towards, side = unit(np.array(out, dtype=float)), unit(np.array(right, dtype=float))
-    up = np.cross(towards, side)
-    a, b, c = (tuple(float(each) for each in axis) for axis in (side, up, towards))
-    return View(name, a, b, c)  # type: ignore[arg-type]  # tuples of exactly three
-
-
-STANDARD_VIEWS: Final = (
-    _looking("Front", (0, -1, 0), (1, 0, 0)),
-    _looking("Top", (0, 0, 1), (1, 0, 0)),
-    _looking("Right", (1, 0, 0), (0, 1, 0)),
-)
-_CORNERS: Final = tuple(_looking("Isometric", (x, y, z), (-y, x, 0)) for z in (1, -1) for y in (-1, 1) for x in (1, -1))
-
-
-@dataclass(frozen=True, slots=True)
 class Picture:
     """One drawn view, and what is needed to mark places in it."""
 
@@ -68,8 +44,9 @@ class Picture:
     width: int
     height: int
     png: bytes
-    face: Ints  # (height, width) face shown by each pixel, -1 = background
-    near: Floats  # (height, width) depth towards the eye, mm
+    grain: int  # pixels across one cell of `face` and `near`
+    face: Ints  # (rows, columns) face shown by each cell, -1 = background
+    near: Floats  # (rows, columns) depth towards the eye, mm
     scale: float  # pixels per mm
     shift: tuple[float, float]  # pixels
     blur_mm: float  # a point this far behind the surface is hidden
@@ -89,32 +66,33 @@ class Spot:
     point_mm: Vec
 
 
-def best_corner(facts: Facts) -> View:
-    """Return the isometric view that looks into most features; among equals the one from front, right and above."""
-    directions = np.array([each.direction for each in facts.features], dtype=float).reshape(-1, 3)
-    score = [float(np.clip(directions @ np.array(corner.out), 0, None).sum()) for corner in _CORNERS]
-    # looking up at a part is unusual: it must show clearly more
-    return max(zip(_CORNERS, score, strict=True), key=lambda pair: pair[1] * (1.0 if pair[0].out[2] > 0 else 0.8))[0]
+def draw(facts: Facts, view: View, width: int = 920, height: int = 690, grain: int = 1, ink: bool = True) -> Picture:
+    """Return the picture of a part as seen in `view`.
 
-
-def draw(facts: Facts, view: View, width: int = 920, height: int = 690) -> Picture:
-    """Return the picture of a part as seen in `view`."""
+    Parameters
+    ----------
+    width, height : of the place it will take; both are multiples of `grain`
+    grain : pixels of that place across one cell of the picture
+    ink : draw outlines and edges; without it the picture is the ground for a line drawing
+    """
     part, mesh = facts.part, facts.part.mesh
     axes = np.array([view.right, view.up, view.out])
-    scale, shift = _fit(mesh.point_mm @ axes[:2].T, width, height)
+    scale, shift = fit(mesh.point_mm @ axes[:2].T, width, height)
     seen = mesh.point_mm @ axes.T  # (P, 3) mm: right, up, towards the eye
-    flat = np.column_stack([seen[:, 0] * scale + shift[0], shift[1] - seen[:, 1] * scale, seen[:, 2]])
+    flat = np.column_stack([seen[:, 0] * scale + shift[0], shift[1] - seen[:, 1] * scale, seen[:, 2] * grain]) / grain
     corner = flat[mesh.triangle]
-    raster = rasterise(corner, width, height)
+    raster = rasterise(corner, width // grain, height // grain)
     face = np.where(raster.triangle >= 0, mesh.triangle_face[raster.triangle], -1)
     light = _light(part, axes)
     pixels = _shade(facts, raster, corner, face, light)
-    _ink(pixels, _lines(part, raster, face), face)
+    if ink:
+        _ink(pixels, _lines(part, raster, face), face)
     return Picture(
         view=view,
         width=width,
         height=height,
         png=_png(pixels),
+        grain=grain,
         face=face,
         near=raster.near,
         scale=scale,
@@ -123,7 +101,7 @@ def draw(facts: Facts, view: View, width: int = 920, height: int = 690) -> Pictu
     )
 
 
-def _fit(flat: Floats, width: int, height: int) -> tuple[float, tuple[float, float]]:
+def fit(flat: Floats, width: int, height: int) -> tuple[float, tuple[float, float]]:
     """Return the scale and shift that put points (P, 2; y up) into the middle of the picture."""
     if not len(flat):
         return 1.0, (width / 2, height / 2)
@@ -244,7 +222,8 @@ def _project(picture: Picture, point_mm: Vec) -> Spot:
     x = float(point @ np.array(picture.view.right)) * picture.scale + picture.shift[0]
     y = picture.shift[1] - float(point @ np.array(picture.view.up)) * picture.scale
     depth = float(point @ np.array(picture.view.out))
-    column, row = (int(np.clip(round(at - 0.5), 0, size - 1)) for at, size in ((x, picture.width), (y, picture.height)))
+    rows, columns = picture.face.shape
+    column, row = (int(np.clip(at / picture.grain, 0, size - 1)) for at, size in ((x, columns), (y, rows)))
     return Spot(x, y, bool(picture.near[row, column] > depth + picture.blur_mm), point_mm)
 
 
@@ -252,14 +231,15 @@ def _on_faces(picture: Picture, faces: frozenset[int]) -> Spot | None:
     """Return the pixel of these faces that lies nearest to the middle of all their pixels."""
     if not faces:
         return None
-    shown: Bools = np.isin(picture.face[::2, ::2], list(faces))
+    shown: Bools = np.isin(picture.face[::_STRIDE, ::_STRIDE], list(faces))
     row, column = np.nonzero(shown)
     if len(row) < _FEW_PIXELS:
         return None
     away = (row - row.mean()) ** 2 + (column - column.mean()) ** 2
     nearest = int(np.argmin(away))
-    x, y = int(column[nearest]) * 2, int(row[nearest]) * 2
-    return Spot(x + 0.5, y + 0.5, False, _unproject(picture, x + 0.5, y + 0.5, float(picture.near[y, x])))
+    across, down = int(column[nearest]) * _STRIDE, int(row[nearest]) * _STRIDE
+    x, y = ((at + 0.5) * picture.grain for at in (across, down))
+    return Spot(x, y, False, _unproject(picture, x, y, float(picture.near[down, across])))
 
 
 def _unproject(picture: Picture, x: float, y: float, depth: float) -> Vec:
@@ -269,5 +249,7 @@ def _unproject(picture: Picture, x: float, y: float, depth: float) -> Vec:
     return vec(right * np.array(view.right) + up * np.array(view.up) + depth * np.array(view.out))
 
 
+_STRIDE: Final = 2
+"""Every other cell of each row is looked at."""
 _FEW_PIXELS: Final = 4
 """Faces that show less than this are as good as hidden."""

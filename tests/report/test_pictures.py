@@ -5,8 +5,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from analyzers.model.drawing import View
 from analyzers.report.palette import LOOKS, hatched
-from analyzers.report.pictures import STANDARD_VIEWS, Picture, View, best_corner, draw, spot
+from analyzers.report.pictures import Picture, draw, spot
+from analyzers.report.views import STANDARD_VIEWS, best_corner
 from tests.report import _builders as build
 
 FRONT, TOP, RIGHT = STANDARD_VIEWS

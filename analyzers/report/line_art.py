@@ -1,0 +1,111 @@
+"""Line drawings as SVG: seen edges wide, tangent edges narrow, hidden edges narrow and dashed (ISO 128-2)."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from markupsafe import Markup
+
+from analyzers.model.arrays import Floats, Vec
+from analyzers.model.drawing import LineDrawing, View
+from analyzers.model.report import Report
+from analyzers.report.pictures import fit
+
+TENTHS: Final = 10
+"""Drawn to a tenth of a pixel, written without a decimal point."""
+MOST_HIDDEN: Final = 6000
+"""A drawing with more pieces of hidden line than this shows none: they would be a grey field, and weigh more than the
+rest of the page."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineArt:
+    """A line drawing in pixels: path data in tenths of a pixel, and where points of the part are in it."""
+
+    view: View
+    width: int
+    height: int
+    visible: str
+    smooth: str
+    hidden: str
+    scale: float  # pixels per mm
+    shift: tuple[float, float]  # pixels
+
+    def place(self, point_mm: Vec) -> tuple[float, float]:
+        """Return where a point of the part is, in pixels from the upper left corner."""
+        point = np.array(point_mm)
+        right, up = float(point @ np.array(self.view.right)), float(point @ np.array(self.view.up))
+        return right * self.scale + self.shift[0], self.shift[1] - up * self.scale
+
+
+def line_art(drawing: LineDrawing, width: int, height: int, corners_mm: Floats | None = None) -> LineArt:
+    """Return a drawing that fills a frame to its margin.
+
+    Parameters
+    ----------
+    width, height : of the frame in pixels
+    corners_mm : (N, 3) points of the part that decide the scale instead of the lines, so that it fits a picture
+    """
+    every = np.concatenate([drawing.visible_mm, drawing.smooth_mm, drawing.hidden_mm]).reshape(-1, 2)
+    if corners_mm is not None:
+        every = corners_mm @ np.array([drawing.view.right, drawing.view.up]).T
+    scale, shift = fit(every, width, height)
+    hidden = drawing.hidden_mm if len(drawing.hidden_mm) <= MOST_HIDDEN else drawing.hidden_mm[:0]
+    visible, smooth, behind = (
+        path_data(each, scale, shift) for each in (drawing.visible_mm, drawing.smooth_mm, hidden)
+    )
+    return LineArt(drawing.view, width, height, visible, smooth, behind, scale, shift)
+
+
+def path_data(lines_mm: Floats, scale: float, shift: tuple[float, float]) -> str:
+    """Return straight pieces (N, 2, 2) as SVG path data in tenths of a pixel; what is shorter than that is left out.
+
+    Examples
+    --------
+    >>> path_data(np.array([[[0.0, 0.0], [1.0, 0.0]], [[1.0, 0.0], [1.0, 2.0]]]), 1.0, (5.0, 5.0))
+    'M50 50l10 0l0 -20'
+    """
+    flat = lines_mm * np.array([scale, -scale]) + np.array(shift)
+    ends = np.round(flat * TENTHS).astype(np.int64)
+    ends = ends[(ends[:, 0] != ends[:, 1]).any(axis=1)]
+    if not len(ends):
+        return ""
+    goes_on = np.zeros(len(ends), dtype=bool)
+    goes_on[1:] = (ends[1:, 0] == ends[:-1, 1]).all(axis=1)
+    steps = (ends[:, 1] - ends[:, 0]).tolist()
+    return "".join(
+        f"l{dx} {dy}" if on else f"M{x} {y}l{dx} {dy}"
+        for on, (x, y), (dx, dy) in zip(goes_on.tolist(), ends[:, 0].tolist(), steps, strict=True)
+    )
+
+
+def thumbnail(drawing: LineDrawing, width: int = 240, height: int = 180) -> str:
+    """Return a small SVG file of a view: seen lines only, dark on a light ground, for lists."""
+    art = line_art(drawing, width, height)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
+        f'viewBox="0 0 {width * TENTHS} {height * TENTHS}" fill="none" stroke="#1b222c" stroke-linejoin="round">'
+        f'<rect width="100%" height="100%" fill="#fffefb" stroke="none"/>'
+        f'<path stroke-width="6" stroke-opacity=".4" d="{art.smooth}"/>'
+        f'<path stroke-width="12" d="{art.visible}"/></svg>\n'
+    )
+
+
+def report_thumbnail(report: Report) -> str | None:
+    """Return the thumbnail of the hardest body; None where none was drawn."""
+    bodies = [each for each in report.bodies if each.drawings]
+    return thumbnail(max(bodies, key=lambda each: each.triage.difficulty).drawings[0]) if bodies else None
+
+
+def layers(art: LineArt, with_hidden: bool = True) -> Markup:
+    """Return the drawing's lines as SVG elements in pixels; the style sheet gives widths and dashes by class."""
+    kinds = [("hidden-line", art.hidden)] if with_hidden else []
+    kinds += [("smooth-line", art.smooth), ("seen-line", art.visible)]
+    paths = Markup("").join(Markup('<path class="{}" d="{}"/>').format(name, data) for name, data in kinds if data)
+    return Markup('<g class="lines" transform="scale({})">{}</g>').format(1 / TENTHS, paths)
+
+
+def order(drawings: Sequence[LineDrawing]) -> tuple[LineDrawing | None, tuple[LineDrawing, ...]]:
+    """Return the isometric view, and all views for a sheet: the standard ones first."""
+    return (drawings[0], (*drawings[1:], drawings[0])) if drawings else (None, ())

@@ -1,0 +1,172 @@
+"""The drawing sheet: line views with callouts of holes and thin places, each at the view that shows it truly."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analyzers.model.arrays import Vec
+from analyzers.model.drawing import View
+from analyzers.model.report import Body
+from analyzers.report.callouts import spread
+from analyzers.report.line_art import LineArt, line_art, order
+from analyzers.report.pictures import Picture, spot
+from analyzers.report.quantity import inch_callout, inch_number, mm_number
+from analyzers.report.tables import FeatureRow
+from analyzers.tolerance import PARALLEL_COS
+
+WIDTH: Final = 460
+HEIGHT: Final = 345
+MARGIN: Final = 170
+"""Width added on both sides for the texts, in pixels."""
+LINE: Final = 19
+"""From one line of text to the next."""
+MOST: Final = 12
+"""Callouts in one view; what does not fit is in the hole chart all the same."""
+THIN: Final = 3
+_SIGNS: Final = {"⌴": "⊔", "⌵": "∨"}
+"""Counterbore and countersink (ISO 129-1), in letters that fonts have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A callout: lines of text in both units, and the leader from the text to the place."""
+
+    tag: str
+    mm: tuple[str, ...]
+    inch: tuple[str, ...]
+    href: str
+    x: float
+    y: float
+    label_x: float
+    label_y: float
+    anchor: str  # start | end
+    hidden: bool
+    point_mm: Vec
+
+
+@dataclass(frozen=True, slots=True)
+class SheetView:
+    """One view of the sheet."""
+
+    name: str
+    art: LineArt
+    notes: tuple[Note, ...]
+    alt: str
+
+    @property
+    def width(self) -> int:
+        """Width of the drawing area with the margins that carry texts."""
+        return self.art.width + 2 * MARGIN
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    tag: str
+    mm: tuple[str, ...]
+    inch: tuple[str, ...]
+    href: str
+    places: tuple[tuple[Vec, tuple[int, ...]], ...]  # equal ones: point and faces of each
+
+
+def sheet(body: Body, holes: Sequence[FeatureRow], main: Picture, alt: str) -> Iterable[SheetView]:
+    """Yield the views with their callouts.
+
+    Parameters
+    ----------
+    holes : rows of the hole chart, whose letters the callouts bear
+    main : the picture of the isometric view, which knows what is hidden in it
+    alt : what to say of the part where the view cannot be seen
+    """
+    _, views = order(body.drawings)
+    for drawing in views:
+        art = line_art(drawing, WIDTH, HEIGHT)
+        isometric = drawing.view.name == main.view.name
+        wanted = [*_holes(body, holes, drawing.view, isometric), *_thin(body, drawing.view, isometric)]
+        notes = tuple(_noted(art, wanted[:MOST], main if isometric else None))
+        yield SheetView(drawing.view.name, art, notes, f"{alt.split(':')[0]}, {drawing.view.name.lower()} line view")
+
+
+def _holes(body: Body, rows: Sequence[FeatureRow], view: View, isometric: bool) -> Iterable[_Wanted]:
+    """Yield the holes that open towards the eye, in a standard view straight towards it."""
+    features = {each.id: each for each in body.facts.features}
+    least = 0.1 if isometric else PARALLEL_COS
+    for row in rows:
+        same = [features[each] for each in row.features]
+        shown = [each for each in same if np.dot(each.direction, view.out) > least or _from_behind(each, view, least)]
+        if shown:
+            first = same[0].callout()
+            count = f"{len(shown)}× " if len(shown) > 1 else ""
+            mm, inch = (_lines(f"{count}{text}") for text in (first, inch_callout(first)))
+            places = tuple((each.position_mm, each.faces) for each in shown)
+            yield _Wanted(row.tag, mm, inch, f"#{body.id}-holes", places)
+
+
+def _from_behind(hole: object, view: View, least: float) -> bool:
+    """Return whether a through hole that is cut from the other side shows its end here."""
+    direction = getattr(hole, "direction", (0.0, 0.0, 0.0))
+    return bool(getattr(hole, "through", False)) and least > 0.5 and float(np.dot(direction, view.out)) < -least
+
+
+def _thin(body: Body, view: View, isometric: bool) -> Iterable[_Wanted]:
+    """Yield the thinnest places, in the isometric view and in the one that shows the wall edge-on."""
+    for number, wall in enumerate(body.facts.walls[:THIN], start=1):
+        if isometric or view.name == _edge_on(body, wall.faces):
+            mm, inch = (f"{mm_number(wall.thickness_mm)} thin",), (f"{inch_number(wall.thickness_mm)} thin",)
+            yield _Wanted(f"T{number}", mm, inch, f"#{body.id}-thin", ((wall.point_mm, wall.faces),))
+
+
+def _edge_on(body: Body, faces: tuple[int, ...]) -> str:
+    """Return the name of the standard view in which the wall between these faces is seen edge-on."""
+    normal = body.facts.part.face_normal[faces[0]] if faces else np.zeros(3)
+    _, views = order(body.drawings)
+    return (
+        min(views[:-1], key=lambda each: abs(round(float(np.dot(normal, each.view.out)), 3))).view.name
+        if views[:-1]
+        else ""
+    )
+
+
+def _lines(callout: str) -> tuple[str, ...]:
+    """Return a callout as the lines of a note: each counterbore or countersink begins a new one."""
+    for sign, letter in _SIGNS.items():
+        callout = callout.replace(f" {sign}", f"\n{letter}").replace(sign, letter)
+    return tuple(callout.split("\n"))
+
+
+def _noted(art: LineArt, wanted: Sequence[_Wanted], picture: Picture | None) -> Iterable[Note]:
+    """Yield the notes with their leaders, texts in the margin that is nearer to the place."""
+    sides: dict[bool, list[tuple[_Wanted, Vec, float, float, bool]]] = {False: [], True: []}
+    for each in wanted:
+        point, x, y, hidden = min(
+            (_where(art, picture, point, faces) for point, faces in each.places),
+            key=lambda at: (at[3], min(at[1], art.width - at[1])),
+        )
+        sides[x > art.width / 2].append((each, point, x, y, hidden))
+    for right, column in sides.items():
+        column.sort(key=lambda entry: entry[3])
+        heights = spread([entry[3] for entry in column], art.height, 2.6 * LINE)
+        label_x = art.width + MARGIN + 14.0 if right else MARGIN - 14.0
+        for (each, point, x, y, hidden), label_y in zip(column, heights, strict=True):
+            yield Note(
+                tag=each.tag,
+                mm=each.mm,
+                inch=each.inch,
+                href=each.href,
+                x=x + MARGIN,
+                y=y,
+                label_x=label_x,
+                label_y=label_y,
+                anchor="start" if right else "end",
+                hidden=hidden,
+                point_mm=point,
+            )
+
+
+def _where(art: LineArt, picture: Picture | None, point: Vec, faces: tuple[int, ...]) -> tuple[Vec, float, float, bool]:
+    """Return the place to point at, and whether something lies in front of it."""
+    found = spot(picture, faces, point) if picture else None
+    if found is not None:
+        return (found.point_mm, *art.place(found.point_mm), found.hidden)
+    return (point, *art.place(point), False)
