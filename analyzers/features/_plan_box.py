@@ -8,6 +8,7 @@ from scipy.spatial import ConvexHull, QhullError
 from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, unit
+from analyzers.tolerance import MASS_ERROR, SAME_PLACE_MM
 
 
 def plan_box(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, float]:
@@ -18,7 +19,7 @@ def plan_box(view: View, faces: Iterable[int], direction: Floats) -> tuple[float
 
 
 def _box_axes(points: Floats, direction: Floats) -> Floats:
-    """Return (2, 3) unit vectors along the sides of the smallest rectangle (Freeman and Shapira 1975)."""
+    """Return (2, 3) unit vectors along the smallest rectangle (Freeman and Shapira 1975), of several the slimmest."""
     side = unit(np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))]))
     other = np.cross(direction, side)
     flat = np.c_[points @ side, points @ other]
@@ -30,5 +31,7 @@ def _box_axes(points: Floats, direction: Floats) -> Floats:
         rim, step = flat, unit(far if np.linalg.norm(far) > 0 else np.array([1.0, 0.0]))[None]
     along = np.ptp(rim @ step.T, axis=0)
     across = np.ptp(rim @ np.column_stack([-step[:, 1], step[:, 0]]).T, axis=0)
-    best = step[int(np.argmin(np.round(along * across, 6)))]
+    area, shorter = along * across, np.minimum(along, across)
+    least = area <= area.min() * (1.0 + MASS_ERROR) + SAME_PLACE_MM**2  # a triangle has three of one area
+    best = step[int(np.argmin(np.where(least, shorter, np.inf)))]
     return np.stack([best[0] * side + best[1] * other, -best[1] * side + best[0] * other])

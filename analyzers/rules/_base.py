@@ -31,7 +31,8 @@ from analyzers.model.finding import LEVELS, Finding, Level
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Problem, Source
-from analyzers.rules._limits import Limit, Limits, fingerprint, known_limits, load_limits, rule_names
+from analyzers.rules._limits import Limit, Limits, known_limits, load_limits, rule_names
+from analyzers.rules._prints import fingerprint
 from analyzers.settings import Settings, Shop
 from analyzers.tolerance import LIMIT_SLACK
 

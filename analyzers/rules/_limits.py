@@ -10,13 +10,13 @@ import tomllib
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal, get_args
 
 from analyzers.errors import SettingsError
 from analyzers.model.feature import Feature
 from analyzers.model.finding import LEVELS, Change, Finding, Level
+from analyzers.rules._prints import fingerprint, marks_of
 from analyzers.settings import LimitOverride
 from analyzers.tolerance import LIMIT_SLACK
 
@@ -129,25 +129,8 @@ class Limits:
             unit=limit.unit if unit is None else unit,
             basis=f"{basis}; {limit.source}" if basis else limit.source,
             change=Change(features=tuple(f.id for f in on), field=change[0], value=change[1]) if change else None,
-            fingerprint=fingerprint(self.rule, *(marks or sorted(identity(each) for each in on))),
+            fingerprint=fingerprint(self.rule, *(marks or marks_of(on, measured))),
         )
-
-
-def fingerprint(*marks: float | str) -> str:
-    """Return 16 hex digits for words and numbers; numbers count to 0.001, so that noise does not change them.
-
-    Examples
-    --------
-    >>> fingerprint("thin_wall", 1.0) == fingerprint("thin_wall", 1.0000001)
-    True
-    """
-    text = "|".join(each if isinstance(each, str) else f"{round(each, 3) + 0.0:.3f}" for each in marks)
-    return sha256(text.encode()).hexdigest()[:16]
-
-
-def identity(feature: Feature) -> str:
-    """Return what names a feature wherever the part is moved: its fingerprint, or its kind and rounded sizes."""
-    return feature.fingerprint or "|".join([feature.kind, feature.callout(), str(len(feature.faces))])
 
 
 def rule_names() -> tuple[str, ...]:

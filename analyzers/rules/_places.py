@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from analyzers.model.feature import Feature
 from analyzers.model.measure import ThinPlace
 from analyzers.rules._base import Case
+from analyzers.rules._prints import marks_of_places
 
 
 def owners(case: Case, places: Iterable[ThinPlace]) -> tuple[Feature, ...]:
@@ -14,9 +15,5 @@ def owners(case: Case, places: Iterable[ThinPlace]) -> tuple[Feature, ...]:
 
 
 def place_marks(case: Case, places: Iterable[ThinPlace]) -> tuple[float | str, ...]:
-    """Return thicknesses (to 0.01 mm) and the areas of the faces (to a mm²): the same wherever the part is moved."""
-    areas = case.facts.part.face_area_mm2
-    marks = [
-        (round(each.thickness_mm, 2), *sorted(float(round(areas[face])) for face in each.faces)) for each in places
-    ]
-    return tuple(number for mark in sorted(marks) for number in mark)
+    """Return what thin places are known by: thickness and what lies on both sides, wherever the part is moved."""
+    return marks_of_places(places, {face: each.kind for face, each in case.owner_of_face.items()})

@@ -33,5 +33,4 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"The narrowest gap is {mm_text(gap.value)} mm; the thinnest cutter on the shelf, "
             f"{cutter_text(thinnest)}, does not go in.",
             suggestion=f"{mm_text(wanted)} mm or more between these faces, {mm_text(wanted - gap.value)} mm wider.",
-            marks=(gap.value, *sorted(float(round(case.facts.part.face_area_mm2[face])) for face in gap.faces)),
         )

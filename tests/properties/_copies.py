@@ -82,25 +82,19 @@ def same(first: Any, second: Any, within: float) -> bool:
     return bool(first == second)
 
 
-PLAN_BOX = frozenset({"length_mm", "width_mm"})
-"""Sides of the smallest plan box, which a triangle has three of with one area."""
-
-
-def apart(here: Facts, there: Facts, scale: float = 1.0, without: frozenset[str] = frozenset()) -> list[str]:
+def apart(here: Facts, there: Facts, scale: float = 1.0) -> list[str]:
     """Return in words which features of one have no equal in the other; each takes one partner of its kind.
 
-    Numbers agree within a thousandth; the fields `without` of pockets are not looked at.
+    Numbers agree within a thousandth.
     """
     left = list(there.features)
     texts = []
     for feature in here.features:
-        skip = without if feature.face_class == "pocket" else frozenset()
-        said = {key: value for key, value in measures(feature).items() if key not in skip}
+        said = measures(feature)
         for other in left:
             if other.kind != feature.kind:
                 continue
-            got = {key: value for key, value in measures(other, scale).items() if key not in skip}
-            if _alike(said, got, 1e-3):
+            if _alike(said, measures(other, scale), 1e-3):
                 left.remove(other)
                 break
         else:
