@@ -1,7 +1,5 @@
 """Sizes of a hollow: its rim, its mouth, its inside radii and its islands, all in millimetres."""
 
-from collections.abc import Iterable
-
 import numpy as np
 
 from analyzers.features._view import View
@@ -13,17 +11,23 @@ _WALL = 0.1  # the normal of a slot's wall has at least this part across the slo
 _STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
 
 
-def rim_faces(view: View, faces: Iterable[int]) -> list[int]:
+def rim_faces(view: View, faces: tuple[int, ...]) -> list[int]:
     """Return the faces and the chamfers and edge rounds on their rim, which continue the walls upwards."""
     rim = set(faces)
-    for face in sorted(rim):
+    for face in faces:
         for edge in view.around[face]:
             beside = view.across(edge, face)
             if beside < 0 or view.concave[edge] or view.part.face_surface[beside] == Surface.CONE:
                 continue  # a chamfered shaft end goes all round: its far side is no part of this rim
-            if view.claimed_by[beside] in ("chamfer", "edge_round"):
+            if view.claimed_by[beside] in ("chamfer", "edge_round") and _runs_along(view, edge, beside):
                 rim.add(beside)
     return sorted(rim)
+
+
+def _runs_along(view: View, edge: int, strip: int) -> bool:
+    """Return whether an edge is a side of a strip rather than one of its ends, with which it only meets a wall."""
+    lengths = view.part.edge_length_mm
+    return bool(lengths[edge] >= 0.5 * max(lengths[each] for each in view.around[strip]))
 
 
 def mouth(view: View, faces: tuple[int, ...], direction: Floats, side: Floats) -> float | None:

@@ -18,6 +18,14 @@ def plan_box(view: View, faces: Iterable[int], direction: Floats) -> tuple[float
     return max(sides), min(sides)
 
 
+def plan_middle(view: View, faces: Iterable[int], direction: Floats) -> Floats:
+    """Return the point in the middle of that rectangle, at height 0 along the direction: the same in every pose."""
+    rows = list(faces)
+    axes = _box_axes(view.points_of(rows), direction)
+    middle: Floats = sum((float(np.mean(reach(view, rows, axis))) * axis for axis in axes), np.zeros(3))
+    return middle
+
+
 def _box_axes(points: Floats, direction: Floats) -> Floats:
     """Return (2, 3) unit vectors along the smallest rectangle (Freeman and Shapira 1975), of several the slimmest."""
     side = unit(np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))]))

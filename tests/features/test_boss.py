@@ -22,6 +22,7 @@ from tests.features._bench import (
     listed,
     looks,
     of_family,
+    open_case,
     plate,
     recognised,
     rod,
@@ -128,7 +129,7 @@ FIRES = [
         [{"kind": "boss", "diameter_mm": 18.0}, {"kind": "boss", "diameter_mm": 10.0, "height_mm": 6.0}],
         id="one-on-another",
     ),
-    pytest.param(in_halves, [ROUND], id="in-two-halves"),
+    pytest.param(in_halves, [ROUND], id="in-two-halves", marks=open_case("a boss whose base is split is lost")),
 ]
 
 
