@@ -2,7 +2,7 @@
 
 import logging
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -17,16 +17,20 @@ from analyzers.kernel.exact import ExactGeometry
 from analyzers.kernel.header import read_header
 from analyzers.kernel.step_file import LoadedFile, LoadedSolid, load
 from analyzers.kernel.twins import same_solid
+from analyzers.kernel.write_step import write_marked
 from analyzers.measures import take_all
 from analyzers.model.drawing import LineDrawing
+from analyzers.model.face_mark import FaceMark
 from analyzers.model.part import Part
 from analyzers.model.report import Body, Facts, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.plan import make_plan
+from analyzers.report.face_marks import face_marks
 from analyzers.report.views import STANDARD_VIEWS, VIEWS_UP_TO, best_corner
 from analyzers.rules import Case, judge
 from analyzers.settings import Settings
+from analyzers.tolerance import MASS_ERROR
 from analyzers.triage import sort_out
 
 log = logging.getLogger(__name__)
@@ -58,16 +62,32 @@ class Analysis:
     """The report about one file, with the geometry still at hand for what is made only when asked for."""
 
     report: Report
-    _geometries: Mapping[str, ExactGeometry] = field(default_factory=dict)  # by body id
+    _loaded: LoadedFile | None = None
+    _distinct: "Sequence[_Distinct]" = ()  # number i of it is body B(i+1)
 
     def drawn(self) -> Report:
         """Return the report with line drawings of its bodies; a view that fails is left out and named in the log."""
         few = len(self.report.bodies) <= VIEWS_UP_TO
+        geometry = {f"B{number}": each.geometry for number, each in enumerate(self._distinct, start=1)}
         bodies = tuple(
-            replace(each, drawings=tuple(_drawings(each.facts, self._geometries[each.id], few)))
-            for each in self.report.bodies
+            replace(each, drawings=tuple(_drawings(each.facts, geometry[each.id], few))) for each in self.report.bodies
         )
         return replace(self.report, bodies=bodies)
+
+    def write_step(self, path: Path) -> None:
+        """Write the model as AP242 with its faces named and coloured by feature and finding.
+
+        Raises
+        ------
+        KernelFailure : the file was not read, or OpenCascade could not write it
+        """
+        if self._loaded is None:
+            raise KernelFailure(f"{path.name}: there is no model to write")
+        marks: list[tuple[FaceMark, ...]] = [()] * len(self._loaded.solids)
+        for body in self.report.bodies:
+            for solid in self._distinct[int(body.id.removeprefix("B")) - 1].solids:
+                marks[solid] = tuple(face_marks(body))
+        write_marked(self._loaded, marks, path)
 
 
 def _drawings(facts: Facts, geometry: ExactGeometry, all_views: bool) -> Iterator[LineDrawing]:
@@ -107,8 +127,8 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
     parts = _parts(loaded, run)
     bodies = tuple(
         body
-        for number, (part, geometry, notes) in enumerate(parts, start=1)
-        if (body := _body(_Place(number, len(parts), loaded.source, notes), part, geometry, settings, run)) is not None
+        for number, each in enumerate(parts, start=1)
+        if (body := _body(_Place(number, len(parts), loaded.source, each.notes), each, settings, run)) is not None
     )
     run.timings_s["total"] = time.perf_counter() - start
     report = Report(
@@ -119,7 +139,7 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
         timings_s=run.timings_s,
         bodies=bodies,
     )
-    return Analysis(report, {f"B{number}": geometry for number, (_, geometry, _) in enumerate(parts, start=1)})
+    return Analysis(report, loaded, parts)
 
 
 def unreadable(
@@ -154,30 +174,48 @@ def _used(settings: Settings) -> SettingsUsed:
 Notes = tuple[ToleranceNote, ...]
 
 
-def _parts(loaded: LoadedFile, run: _Run) -> list[tuple[Part, ExactGeometry, Notes]]:
+@dataclass(frozen=True, slots=True)
+class _Distinct:
+    """A solid unlike all others of the file; `solids`: places in the file of those with its faces in its order."""
+
+    part: Part
+    geometry: ExactGeometry
+    notes: Notes
+    solids: tuple[int, ...]
+
+    def repeated(self, part: Part, solid: int) -> "_Distinct":
+        """Return the same, having met an equal solid once more."""
+        mine = self.part
+        alike = bool((mine.face_surface == part.face_surface).all()) and np.allclose(
+            mine.face_area_mm2, part.face_area_mm2, rtol=MASS_ERROR
+        )
+        solids = (*self.solids, solid) if alike else self.solids
+        return replace(self, part=replace(mine, count=mine.count + part.count), solids=solids)
+
+
+def _parts(loaded: LoadedFile, run: _Run) -> list[_Distinct]:
     """Return each distinct solid as arrays with its geometry and what the file says about it.
 
     Equal solids of equal tolerances are counted, not repeated.
     """
-    found: list[tuple[Part, ExactGeometry, Notes]] = []
-    for number, solid in enumerate(loaded.solids, start=1):
-        part = _read(solid, number, run)
+    found: list[_Distinct] = []
+    for number, solid in enumerate(loaded.solids):
+        part = _read(solid, number + 1, run)
         if part is None:
             continue
         said = sorted(note.callout() for note in solid.tolerances)
         twin = next(
             (
                 i
-                for i, (other, _, notes) in enumerate(found)
-                if said == sorted(note.callout() for note in notes) and same_solid(other, part)
+                for i, other in enumerate(found)
+                if said == sorted(note.callout() for note in other.notes) and same_solid(other.part, part)
             ),
             None,
         )
         if twin is None:
-            found.append((part, ExactGeometry(solid.shape, part), solid.tolerances))
+            found.append(_Distinct(part, ExactGeometry(solid.shape, part), solid.tolerances, (number,)))
         else:
-            other, geometry, notes = found[twin]
-            found[twin] = (replace(other, count=other.count + part.count), geometry, notes)
+            found[twin] = found[twin].repeated(part, number)
     return found
 
 
@@ -205,9 +243,9 @@ class _Place:
         return f"B{self.number}"
 
 
-def _body(place: _Place, part: Part, geometry: ExactGeometry, settings: Settings, run: _Run) -> Body | None:
+def _body(place: _Place, solid: _Distinct, settings: Settings, run: _Run) -> Body | None:
     """Return facts and judgement about one solid; None where recognition itself failed."""
-    body_id = place.body_id
+    body_id, part, geometry = place.body_id, solid.part, solid.geometry
     try:
         run.problems.extend(_doubts(body_id, part))
         with run.stage("recognise"):

@@ -44,6 +44,8 @@ class LoadedSolid:
     shape: TopoDS_Solid
     count: int
     colour: tuple[float, float, float] | None
+    label: TDF_Label  # of the shape in the document that it belongs to
+    unplaced: TopoDS_Solid  # as it stands there
     tolerances: tuple[ToleranceNote, ...] = ()
 
 
@@ -54,6 +56,7 @@ class LoadedFile:
     source: Source
     solids: tuple[LoadedSolid, ...]
     problems: tuple[Problem, ...]
+    document: TDocStd_Document  # all of it, for writing it again
 
 
 def load(path: Path) -> LoadedFile:
@@ -92,7 +95,7 @@ def load(path: Path) -> LoadedFile:
         product_name=_product_name(tools) or header.name,
         time_stamp=header.time_stamp,
     )
-    return LoadedFile(source, solids, tuple(problems))
+    return LoadedFile(source, solids, tuple(problems), document)
 
 
 class _Tools:
@@ -189,21 +192,18 @@ def _explore(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnu
 
 def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
     """Yield each solid once with the number of its placements (same geometry node in the file)."""
-    found: list[tuple[str, TopoDS_Solid, tuple[float, float, float] | None]] = []
-    counts: list[int] = []
+    found: list[LoadedSolid] = []
     for root in tools.roots():
         for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
             shape = XCAFDoc_ShapeTool.GetShape_s(label)
             for solid in _explore(shape, TopAbs_ShapeEnum.TopAbs_SOLID):
-                twin = next((i for i, (_, other, _) in enumerate(found) if other.IsPartner(solid)), None)
+                twin = next((i for i, other in enumerate(found) if other.unplaced.IsPartner(solid)), None)
                 if twin is not None:
-                    counts[twin] += 1
+                    found[twin] = replace(found[twin], count=found[twin].count + 1)
                     continue
-                placed = TopoDS.Solid(solid.Moved(place))
-                found.append((name, placed, _colour(tools, label, solid)))
-                counts.append(1)
-    for (name, placed, colour), count in zip(found, counts, strict=True):
-        yield LoadedSolid(name, placed, count, colour)
+                placed, unplaced = TopoDS.Solid(solid.Moved(place)), TopoDS.Solid(solid)
+                found.append(LoadedSolid(name, placed, 1, _colour(tools, label, solid), label, unplaced))
+    yield from found
 
 
 def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float, float, float] | None:
