@@ -50,6 +50,7 @@ class Order:
     seconds: float
     memory_mib: int
     html: bool
+    exports: tuple[str, ...]
     quiet: bool
     verbose: bool
 
@@ -86,6 +87,7 @@ def run_check(order: Order) -> int:
             policy=order.policy,
             material=order.material,
             html=order.html,
+            exports=order.exports,
         )
         try:
             return _run(order, settings, gate, found, jobs, sandbox)

@@ -8,6 +8,8 @@ from typing import Final, Literal
 
 import click
 
+from worker.export_kinds import FILE_OF
+
 USAGE: Final = 2  # exit status: wrong usage or settings; the others stand in api.check
 FORMATS: Final = ("table", "json", "jsonl", "csv", "junit", "sarif", "markdown")
 
@@ -90,6 +92,14 @@ def main() -> None:
     help="Memory limit for each model.",
 )
 @click.option("--no-html", is_flag=True, help="Write report.json only.")
+@click.option(
+    "--export",
+    "exports",
+    multiple=True,
+    type=click.Choice(tuple(FILE_OF)),
+    help="Write this beside each report too, several times for several: workbook, feature list, glTF model, STEP AP242 "
+    "with faces named and coloured by feature and finding, PDF (needs Chromium).",
+)
 @click.option("--quiet", is_flag=True, help="No progress and no summary; errors are still shown.")
 @click.option("--verbose", is_flag=True, help="Show what went wrong inside, with tracebacks.")
 def check(
@@ -105,6 +115,7 @@ def check(
     timeout: float,
     memory: int,
     no_html: bool,
+    exports: tuple[str, ...],
     quiet: bool,
     verbose: bool,
 ) -> None:
@@ -121,6 +132,8 @@ def check(
     def path(name: str | None) -> Path | None:
         return None if name is None else Path(name)
 
+    if no_html and "pdf" in exports:
+        raise click.UsageError("--export pdf prints report.html: it cannot go with --no-html")
     order = Order(
         paths=paths,
         out=Path(out),
@@ -134,6 +147,7 @@ def check(
         seconds=timeout,
         memory_mib=memory,
         html=not no_html,
+        exports=exports,
         quiet=quiet,
         verbose=verbose,
     )

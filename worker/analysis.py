@@ -1,22 +1,25 @@
 """What runs in the child: open one model, analyse it, write its report."""
 
 import logging
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from analyzers.errors import UnreadableFile
-from analyzers.model.report import Report
+from analyzers.model.report import Report, Status
 from analyzers.model.source import Problem
 from analyzers.pipeline import Analysis, analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from worker.archive import safe_name, unpack
+from worker.exports import STAGE as EXPORT_STAGE
+from worker.exports import write_exports
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
-from worker.store import THUMBNAIL, write_document, write_page, write_whole
+from worker.store import THUMBNAIL, rewrite_document, write_document, write_page, write_whole
 
 log = logging.getLogger(__name__)
 
@@ -53,6 +56,9 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     if job.html:
         begin(PAGE_STAGE)
         report = _with_page(analysis, folder)
+    if job.exports:
+        begin(EXPORT_STAGE)
+        report = _with_problems(report, write_exports(analysis, folder, job.exports), folder)
     return {"status": report.status}
 
 
@@ -76,10 +82,19 @@ def _with_page(analysis: Analysis, folder: Path) -> Report:
     except Exception as error:  # a page that fails costs itself, not the analysis
         log.exception("%s: no page", report.source.file_name)
         problem = Problem(PAGE_STAGE, f"report.html could not be made: {type(error).__name__}: {error}")
-        report = replace(report, status="partial", problems=(*report.problems, problem))
-        write_document(folder, to_json(report))
+        report = _with_problems(report, [problem], folder)
     else:
         write_page(folder, page)
         if picture := report_thumbnail(drawn):
             write_whole(folder / THUMBNAIL, picture)
+    return report
+
+
+def _with_problems(report: Report, problems: Sequence[Problem], folder: Path) -> Report:
+    """Return the report with further problems, and write it anew where there are any."""
+    if not problems:
+        return report
+    status: Status = "unreadable" if report.status == "unreadable" else "partial"
+    report = replace(report, status=status, problems=(*report.problems, *problems))
+    rewrite_document(folder, to_json(report))
     return report

@@ -20,6 +20,7 @@ class Job:
     refused: str | None = None  # why the model will not be opened
     out: str
     html: bool = True
+    exports: tuple[str, ...] = ()  # kinds of worker.export_kinds
     shop: str | None = None
     policy: str | None = None
     material: str | None = None
@@ -33,7 +34,7 @@ class Job:
     @classmethod
     def from_json(cls, values: dict[str, Any]) -> Self:
         """Return the job again."""
-        return cls(**values)
+        return cls(**{**values, "exports": tuple(values.get("exports", ()))})
 
     def settings(self) -> Settings:
         """Return the settings to judge by.
@@ -58,6 +59,7 @@ def make_jobs(
     policy: Path | None = None,
     material: str | None = None,
     html: bool = True,
+    exports: tuple[str, ...] = (),
 ) -> list[Job]:
     """Return one job for each model, each with a report folder of its own below `out`."""
     return [
@@ -68,6 +70,7 @@ def make_jobs(
             refused=model.refused,
             out=str(out.absolute() / folder),
             html=html,
+            exports=exports,
             shop=str(shop.absolute()) if shop else None,
             policy=str(policy.absolute()) if policy else None,
             material=material,

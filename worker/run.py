@@ -2,19 +2,23 @@
 
 import logging
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from analyzers.model.report import Report
+from analyzers.model.source import Problem
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.settings import Settings
+from worker.exports import STAGE as EXPORT_STAGE
+from worker.exports import print_pdf
 from worker.failure import unfinished, unreadable
 from worker.job import Job
 from worker.limits import Limits
 from worker.outcome import Ending, Outcome
 from worker.sandbox import Sandbox, Stop
-from worker.store import DOCUMENT, read_document, write_document, write_page
+from worker.store import DOCUMENT, PAGE, read_document, rewrite_document, write_document, write_page
 
 log = logging.getLogger(__name__)
 
@@ -45,7 +49,22 @@ def run_job(
         report_failure(job, settings, ending)
     elif ending.detail:
         log.info("%s: %s", job.name, ending.detail)
+    if "pdf" in job.exports and (folder / PAGE).exists():
+        _note(folder, print_pdf(folder))
     return _outcome(job, ending)
+
+
+def _note(folder: Path, problem: Problem | None) -> None:
+    """Enter a problem of this process into the document."""
+    if problem is not None:
+        document = read_document(folder / DOCUMENT)
+        rewrite_document(folder, with_problem(document, asdict(problem)))
+
+
+def with_problem(document: dict[str, Any], problem: dict[str, Any]) -> dict[str, Any]:
+    """Return a document with one more problem; a complete one is partial with it."""
+    status = "partial" if document["status"] == "complete" else document["status"]
+    return document | {"status": status, "problems": [*document["problems"], problem]}
 
 
 def report_failure(job: Job, settings: Settings, ending: Ending) -> None:
@@ -53,10 +72,9 @@ def report_failure(job: Job, settings: Settings, ending: Ending) -> None:
     folder = Path(job.out)
     if (folder / DOCUMENT).exists():
         document = read_document(folder / DOCUMENT)
-        problem = {"stage": ending.stage, "message": f"report.html is missing. {ending.message}", "body": None}
-        status = "partial" if document["status"] == "complete" else document["status"]
-        document |= {"status": status, "problems": [*document["problems"], problem]}
-        write_document(folder, document)
+        missing = "An export is missing." if ending.stage == EXPORT_STAGE else "report.html is missing."
+        problem = {"stage": ending.stage, "message": f"{missing} {ending.message}", "body": None}
+        rewrite_document(folder, with_problem(document, problem))
     else:
         _write(unfinished(job, settings, ending), job)
 

@@ -6,6 +6,8 @@ import tempfile
 from pathlib import Path
 from typing import Any, Final
 
+from worker.export_kinds import FILE_OF
+
 DOCUMENT: Final = "report.json"
 PAGE: Final = "report.html"
 THUMBNAIL: Final = "thumbnail.svg"
@@ -13,13 +15,18 @@ THUMBNAIL: Final = "thumbnail.svg"
 
 
 def write_document(folder: Path, document: dict[str, Any]) -> None:
-    """Write report.json, and remove page and picture of an earlier run: they would contradict the document beside them.
+    """Write report.json, and remove page, picture and exports of an earlier run: they would contradict it.
 
     A reader sees the old file or the new one, never a half; the same goes for the page.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    for old in (PAGE, THUMBNAIL):
+    for old in (PAGE, THUMBNAIL, *FILE_OF.values()):
         (folder / old).unlink(missing_ok=True)
+    rewrite_document(folder, document)
+
+
+def rewrite_document(folder: Path, document: dict[str, Any]) -> None:
+    """Write report.json again in the same run, with what became of page and exports."""
     write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
 
 

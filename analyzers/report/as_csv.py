@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from analyzers.report.rows import Document, Row, rows
+from analyzers.report.sheets import HEADS, sheets
 
 COLUMNS: Final = (
     "file",
@@ -34,6 +35,15 @@ def to_csv(documents: Iterable[Document]) -> str:
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     writer.writerows([_cell(value) for value in _values(row)] for row in rows(documents))
+    return stream.getvalue()
+
+
+def features_csv(documents: Iterable[Document]) -> str:
+    """Return one line for each feature of each body, lengths in millimetres; what is not known is an empty cell."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(HEADS["Features"])
+    writer.writerows([_cell(value) for value in line] for line in sheets(documents)["Features"])
     return stream.getvalue()
 
 

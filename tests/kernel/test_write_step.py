@@ -72,7 +72,7 @@ def test_reads_back_with_the_same_geometry_and_its_marks(name: str, parts: Path,
     read = read_marks(target)
     assert [each for each, _ in read] == [each for each, _ in wanted]
     assert np.abs(np.array([c for _, c in read]) - np.array([c for _, c in wanted])).max() <= 1
-    assert load(target).source.step_schema.startswith("AP242")
+    assert str(load(target).source.step_schema).startswith("AP242")
 
 
 def test_names_say_feature_and_finding(parts: Path) -> None:
@@ -93,8 +93,7 @@ def test_an_assembly_comes_back_whole(parts: Path, tmp_path: Path) -> None:
 
     def found(path: Path) -> list[tuple[str, int, float]]:
         return [
-            (each.name, each.count, pytest.approx(read_part(each.shape, "", 1).volume_mm3))
-            for each in load(path).solids
+            (each.name, each.count, round(read_part(each.shape, "", 1).volume_mm3, 3)) for each in load(path).solids
         ]
 
     assert found(target) == found(parts / "press_assembly.step")
