@@ -13,8 +13,9 @@ from analyzers.pipeline import Analysis, analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
+from analyzers.settings.shop import Cutter
 from worker.archive import safe_name, unpack
-from worker.exports import STAGE as EXPORT_STAGE
+from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.exports import write_exports
 from worker.failure import unreadable
 from worker.forker import Tell
@@ -55,7 +56,7 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     write_document(folder, to_json(report))
     if job.html:
         begin(PAGE_STAGE)
-        report = _with_page(analysis, folder)
+        report = _with_page(analysis, folder, settings.shop.cutters)
     if job.exports:
         begin(EXPORT_STAGE)
         report = _with_problems(report, write_exports(analysis, folder, job.exports), folder)
@@ -73,12 +74,12 @@ def _model(job: Job) -> Path:
     return link
 
 
-def _with_page(analysis: Analysis, folder: Path) -> Report:
+def _with_page(analysis: Analysis, folder: Path, cutters: Sequence[Cutter]) -> Report:
     """Write the page beside the document; where that fails, the document says so."""
     report = analysis.report
     try:
         drawn = analysis.drawn()
-        page = to_html(drawn)
+        page = to_html(drawn, cutters)
     except Exception as error:  # a page that fails costs itself, not the analysis
         log.exception("%s: no page", report.source.file_name)
         problem = Problem(PAGE_STAGE, f"report.html could not be made: {type(error).__name__}: {error}")

@@ -4,6 +4,8 @@ from typing import Final, Literal
 
 Export = Literal["xlsx", "csv", "glb", "step", "pdf"]
 
+STAGE: Final = "export"
+"""The stage in which they are written."""
 FILE_OF: Final[dict[str, str]] = {
     "xlsx": "report.xlsx",
     "csv": "features.csv",

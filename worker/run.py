@@ -11,12 +11,12 @@ from analyzers.model.source import Problem
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.settings import Settings
-from worker.exports import STAGE as EXPORT_STAGE
-from worker.exports import print_pdf
+from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.failure import unfinished, unreadable
 from worker.job import Job
 from worker.limits import Limits
 from worker.outcome import Ending, Outcome
+from worker.pdf import print_pdf
 from worker.sandbox import Sandbox, Stop
 from worker.store import DOCUMENT, PAGE, read_document, rewrite_document, write_document, write_page
 

@@ -7,6 +7,7 @@ style sheet and the script whose hashes it names, and pictures that are part of 
 import base64
 import hashlib
 import zlib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -21,17 +22,21 @@ from analyzers.report.page import BodyView, page_view
 from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
 from analyzers.report.text import LONG, clean, plural, visible
+from analyzers.settings.shop import Cutter
 
 _MOST_IDS = 12
 _THIN_SHOWN = 6
 
 
-def to_html(report: Report) -> str:
-    """Return the whole page as text; pictures are drawn from the parts' meshes, and turn where WebGL is to be had."""
+def to_html(report: Report, cutters: Sequence[Cutter] = ()) -> str:
+    """Return the whole page as text; pictures are drawn from the parts' meshes, and turn where WebGL is to be had.
+
+    `cutters` are those on the shop's shelf: the charts hold the part against them.
+    """
     style, script, viewer = _asset("style.css"), _asset("script.js"), viewer_code() if report.bodies else None
     template = _environment().get_template("page.html.j2")
     return template.render(
-        page=page_view(report, with_viewer=viewer is not None),
+        page=page_view(report, viewer is not None, cutters),
         cautions=CAUTIONS,
         style=Markup(style),  # noqa: S704  # our own file
         script=Markup(script),  # noqa: S704  # our own file

@@ -1,7 +1,7 @@
 """What the page says, ready for the template: words, rows and pictures, no judgement of its own."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -11,6 +11,7 @@ from analyzers.model.report import Body, Report
 from analyzers.model.source import Source
 from analyzers.report import quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, mark
+from analyzers.report.charts import Chart, charts
 from analyzers.report.fits import drawn_in
 from analyzers.report.line_art import layers, line_art, order
 from analyzers.report.palette import LOOKS, Look
@@ -29,6 +30,7 @@ from analyzers.report.sheet import SheetView, sheet
 from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, capital, clean, plural
 from analyzers.report.views import best_corner
+from analyzers.settings.shop import Cutter
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
@@ -85,12 +87,13 @@ class BodyView:
     rounds: tuple[tables.FeatureRow, ...]
     others: tuple[tables.FeatureRow, ...]
     missing: tuple[Markup, ...]
+    charts: tuple[Chart, ...]
     health: tuple[str, ...]
     solid: Markup | None  # what the viewer needs; None = the page has no viewer
 
 
-def body_view(body: Body, source: Source, with_viewer: bool = False) -> BodyView:
-    """Return everything that the page says about one body."""
+def body_view(body: Body, source: Source, with_viewer: bool = False, cutters: Sequence[Cutter] = ()) -> BodyView:
+    """Return everything that the page says about one body; `cutters` are those on the shelf."""
     findings = tuple(finding_rows(body))
     numbers: dict[str, tuple[int, ...]] = {}
     for row in findings:
@@ -101,6 +104,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False) -> BodyView
     main, lines = _main(body)
     markers = tuple(mark(main, places))
     holes = tables.hole_chart(body, numbers, drawn_in(facts, source))
+    recesses = tables.recesses(body, numbers)
     alt = _alt(body, main.view.name)
     minutes = triage.machining_minutes
     counts = {level: sum(each.level == level for each in body.findings) for level in LEVELS}
@@ -123,7 +127,8 @@ def body_view(body: Body, source: Source, with_viewer: bool = False) -> BodyView
         views=tuple(sheet(body, holes, main, alt)),
         legend=tuple(_legend(body)),
         holes=tuple(holes),
-        recesses=tuple(tables.recesses(body, numbers)),
+        recesses=tuple(recesses),
+        charts=tuple(charts(body, holes, recesses, cutters)),
         rounds=tuple(tables.rounds(body, numbers)),
         others=tuple(tables.others(body, numbers)),
         missing=tuple(_missing(body)),
@@ -212,7 +217,7 @@ class PageView:
     source: tuple[tuple[str, str], ...]
 
 
-def page_view(report: Report, with_viewer: bool = False) -> PageView:
+def page_view(report: Report, with_viewer: bool = False, cutters: Sequence[Cutter] = ()) -> PageView:
     """Return everything that the page says about a file."""
     source = report.source
     file_name = clean(source.file_name)
@@ -220,7 +225,7 @@ def page_view(report: Report, with_viewer: bool = False) -> PageView:
         report=report,
         title=_title(source) or file_name,
         file_name=file_name,
-        bodies=tuple(body_view(each, source, with_viewer) for each in report.bodies),
+        bodies=tuple(body_view(each, source, with_viewer, cutters) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),

@@ -3,16 +3,19 @@
 import base64
 import json
 import math
+import zlib
 from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
+import numpy as np
+
 from analyzers.model.arrays import Vec
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.feature import Feature
 from analyzers.model.part import Surface
-from analyzers.model.report import Body
+from analyzers.model.report import Body, Facts
 from analyzers.report import quantity
 from analyzers.report.callouts import Marker
 from analyzers.report.mesh_bytes import pack
@@ -21,6 +24,8 @@ from analyzers.report.text import clean
 from analyzers.report.words import KIND
 
 _LEFT_OUT = {"segments"}
+_CODES = 254
+"""Steps of the thickness scale: a byte, less the code for unknown."""
 
 
 @cache
@@ -58,6 +63,7 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
         "radii": [round(each, 4) if math.isfinite(each) else None for each in part.face_radius_mm.tolist()],
         "features": [_feature(each, setup_of.get(each.id), cutters.get(each.id, [])) for each in facts.features],
         "findings": list(findings),
+        "thickness": _thickness(facts),
         "marks": [
             {
                 "label": each.place.label,
@@ -71,6 +77,25 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
     }
     text = json.dumps(content, ensure_ascii=True, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _thickness(facts: Facts) -> dict[str, Any] | None:
+    """Return how thick the material is behind each triangle, in the mesh's packed order: codes and their range.
+
+    Code 0 = not known; 1..255 = on a logarithmic scale from `low` to `high` millimetres.
+    """
+    if facts.thickness_mm is None:
+        return None
+    value = facts.thickness_mm[np.argsort(facts.part.mesh.triangle_face, kind="stable")]
+    known = np.isfinite(value) & (value > 0)
+    if not known.any():
+        return None
+    low, high = float(value[known].min()), float(value[known].max())
+    span = math.log(high / low) or 1.0
+    code = np.zeros(len(value), dtype=np.uint8)
+    code[known] = 1 + np.round(_CODES * np.log(value[known] / low) / span).astype(np.uint8)
+    packed = base64.b64encode(zlib.compress(code.tobytes(), 9)).decode("ascii")
+    return {"codes": packed, "low": round(low, 4), "high": round(high, 4)}
 
 
 def _feature(feature: Feature, setup: str | None, cutters: list[str]) -> dict[str, Any]:

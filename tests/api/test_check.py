@@ -37,10 +37,11 @@ def report(folder: Path) -> Any:
 
 
 def test_a_file_gets_its_report(here: Path) -> None:
-    """report.json and report.html lie in a folder named after the file, and nothing else; the table names the file."""
+    """Document, page and thumbnail lie in a folder named after the file, nothing else; the table names the file."""
     done = partsieve("check", "lid.step", "--policy", "lenient.toml", cwd=here)
     assert done.returncode == 0, done.stderr
-    assert sorted(each.name for each in (here / "reports" / "lid").iterdir()) == ["report.html", "report.json"]
+    found = sorted(each.name for each in (here / "reports" / "lid").iterdir())
+    assert found == ["report.html", "report.json", "thumbnail.svg"]
     document = report(here / "reports" / "lid")
     assert (document["status"], document["source"]["file_name"]) == ("complete", "lid.step")
     assert document["settings"]["policy"] == "lenient"

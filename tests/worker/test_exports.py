@@ -9,7 +9,7 @@ import pytest
 
 from tests.api.command import partsieve
 from worker.export_kinds import FILE_OF
-from worker.exports import print_pdf
+from worker.pdf import print_pdf
 
 needs_browser = pytest.mark.skipif(
     not (os.environ.get("PARTSIEVE_CHROMIUM") or shutil.which("chromium")),

@@ -4,6 +4,7 @@
 export async function readBody(script) {
   const body = JSON.parse(script.textContent);
   body.mesh = unpack(await inflate(body.mesh));
+  if (body.thickness) body.thickness.codes = new Uint8Array((await inflate(body.thickness.codes)).buffer);
   return body;
 }
 

@@ -58,15 +58,43 @@ export class Solid {
   /** Colour every face by a function of its index that returns a colour text. */
   paint(colourOf) {
     this.colourOf = colourOf;
+    this.painted = null;
     this.marked = new Set();
     this.through.visible = false;
     for (let face = 0; face < this.body.mesh.faces; face++) this.tint(face, new Color(colourOf(face)));
     this.geometry.attributes.color.needsUpdate = true;
   }
 
+  /** Colour by a code 1..255 of each triangle, smooth within a face; code 0 = `unknown`. */
+  paintCodes(codes, colourOf, unknown) {
+    const { mesh } = this.body;
+    const [sum, count] = [new Float32Array(mesh.position.length / 3), new Uint16Array(mesh.position.length / 3)];
+    for (let corner = 0; corner < mesh.index.length; corner++) {
+      const code = codes[Math.floor(corner / 3)];
+      if (code) {
+        sum[mesh.index[corner]] += code;
+        count[mesh.index[corner]]++;
+      }
+    }
+    const scale = Array.from({ length: 256 }, (_, code) => new Color(code ? colourOf(code) : unknown));
+    this.painted = (vertex) => scale[count[vertex] ? Math.round(sum[vertex] / count[vertex]) : 0];
+    this.marked = new Set();
+    this.through.visible = false;
+    for (let face = 0; face < mesh.faces; face++) this.untint(face);
+    this.geometry.attributes.color.needsUpdate = true;
+  }
+
+  /** Give a face the colour it has without a mark. */
+  untint(face) {
+    if (!this.painted) return this.tint(face, new Color(this.colourOf(face)));
+    const { start, index } = this.body.mesh;
+    const target = this.geometry.attributes.color.array;
+    for (let corner = start[face] * 3; corner < start[face + 1] * 3; corner++) this.painted(index[corner]).toArray(target, index[corner] * 3);
+  }
+
   /** Mark these faces and no others. */
   mark(faces) {
-    for (const face of this.marked) this.tint(face, new Color(this.colourOf(face)));
+    for (const face of this.marked) this.untint(face);
     this.marked = new Set(faces);
     for (const face of this.marked) this.tint(face, MARKED);
     const { start, index } = this.body.mesh;

@@ -105,9 +105,15 @@ export class Stage {
     if (right.length() < 1e-3) right.set(1, 0, 0);
     right.normalize();
     const up = eye.clone().cross(right);
-    const { min, max } = this.solid.geometry.boundingBox;
-    const half = max.clone().sub(min).multiplyScalar(0.5);
-    const extent = (axis) => Math.abs(axis.x * half.x) + Math.abs(axis.y * half.y) + Math.abs(axis.z * half.z);
+    const { position } = this.solid.body.mesh;
+    const extent = (axis) => {
+      let most = 0;
+      for (let i = 0; i < position.length; i += 3) {
+        const away = (position[i] - this.solid.centre.x) * axis.x + (position[i + 1] - this.solid.centre.y) * axis.y + (position[i + 2] - this.solid.centre.z) * axis.z;
+        most = Math.max(most, Math.abs(away));
+      }
+      return most;
+    };
     const aspect = (this.frame.clientWidth - 2 * GUTTER_PX) / this.frame.clientHeight || 4 / 3;
     const fit = aspect > 1 ? Math.max(extent(up), extent(right) / aspect) : Math.max(extent(right), extent(up) * aspect);
     return (fit || this.solid.radius) * CLOSE;

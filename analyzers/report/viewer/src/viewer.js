@@ -5,6 +5,7 @@ import { Stage, VIEWS } from "./stage.js";
 
 const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
 const NEITHER = "#dfe3e8";
+const EVEN = [[68, 1, 84], [71, 45, 123], [59, 82, 139], [44, 114, 142], [33, 145, 140], [40, 174, 128], [94, 201, 98], [173, 220, 48], [253, 231, 37]];
 const CLICK_PX = 4;
 const LABEL_PX = 30;
 
@@ -34,10 +35,11 @@ export class Viewer {
 
   makeTools() {
     const views = Object.keys(VIEWS).map((name) => element("button", { type: "button", onclick: () => this.stage.view(name) }, name));
-    const colour = element("select", { onchange: () => this.colourBy(colour.value) });
-    for (const [value, words] of [["class", "kind of face"], ["setup", "setup"], ["cutter", "cutter"]]) {
-      colour.append(element("option", { value }, words));
-    }
+    const colour = element("select", { class: "by", onchange: () => this.colourBy(colour.value) });
+    const modes = [["class", "kind of face"], ["setup", "setup"], ["cutter", "cutter"]];
+    if (this.body.thickness) modes.splice(1, 0, ["thickness", "wall thickness"]);
+    for (const [value, words] of modes) colour.append(element("option", { value }, words));
+    this.only = element("select", { class: "only", "aria-label": "Which one", hidden: true, onchange: () => this.colourBy(colour.value, this.only.value) });
     const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => element("option", { value }, value === "off" ? "whole" : `cut ${value}`)));
     const share = element("input", { type: "range", min: "0", max: "1", step: "0.005", value: "0.5", "aria-label": "Place of the cut", disabled: true });
     const flip = element("button", { type: "button", "aria-pressed": "false", disabled: true }, "Other side");
@@ -57,33 +59,49 @@ export class Viewer {
       "div",
       { class: "tools" },
       element("span", { class: "group" }, ...views, element("button", { type: "button", onclick: () => this.stage.fit() }, "Fit")),
-      element("label", { class: "group" }, "Colour by ", colour),
+      element("span", { class: "group" }, element("label", {}, "Colour by ", colour), this.only),
       element("span", { class: "group" }, element("label", {}, "Section ", axis), share, flip),
       this.ruler,
     );
   }
 
-  colourBy(what) {
-    const { body } = this;
-    const byFace = new Map();
-    const names = [];
-    if (what !== "class") {
-      for (const feature of body.features) {
-        const name = what === "setup" ? feature.setup : feature.cutters[0];
-        if (!name) continue;
-        if (!names.includes(name)) names.push(name);
-        for (const face of feature.faces) byFace.set(face, names.indexOf(name));
-      }
-    }
+  /** Colour by "class", "thickness", "setup" or "cutter"; of the last two only one, where it is named. */
+  colourBy(what, only = "") {
     const marked = [...this.stage.solid.marked];
-    this.stage.solid.paint((face) => {
-      if (what === "class") return body.classes[body.faceClass[face]].colour;
-      const at = byFace.get(face);
-      return at === undefined ? NEITHER : SERIES[at % SERIES.length];
-    });
+    if (what === "thickness") this.colourByThickness();
+    else if (what === "class") this.stage.solid.paint((face) => this.body.classes[this.body.faceClass[face]].colour);
+    else this.colourByUse(what, only);
+    if (what === "class") this.legend?.replaceChildren(...this.ownLegend);
+    this.only.hidden = what !== "setup" && what !== "cutter";
+    this.figure.dataset.colours = what;
     this.stage.solid.mark(marked);
-    this.legend?.replaceChildren(...(what === "class" ? this.ownLegend : [...names.map((name, at) => swatch(SERIES[at % SERIES.length], name)), swatch(NEITHER, "none of these")]));
     this.stage.draw();
+  }
+
+  colourByUse(what, only) {
+    const { body } = this;
+    const usesOf = (feature) => (what === "setup" ? [feature.setup] : feature.cutters).filter(Boolean);
+    const names = [...new Set(body.features.flatMap(usesOf))];
+    const byFace = new Map();
+    for (const feature of body.features) {
+      const uses = usesOf(feature);
+      const name = only ? uses.find((each) => each === only) : uses[0];
+      if (name) for (const face of feature.faces) byFace.set(face, SERIES[names.indexOf(name) % SERIES.length]);
+    }
+    this.stage.solid.paint((face) => byFace.get(face) ?? NEITHER);
+    if (!only) this.only.replaceChildren(element("option", { value: "" }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
+    const shown = only ? [only] : names;
+    this.legend?.replaceChildren(...shown.map((name) => swatch(SERIES[names.indexOf(name) % SERIES.length], name)), swatch(NEITHER, only ? "all others" : "none of these"));
+  }
+
+  colourByThickness() {
+    const { codes, low, high } = this.body.thickness;
+    this.stage.solid.paintCodes(codes, (code) => scaled((code - 1) / 254), NEITHER);
+    const steps = Array.from({ length: 6 }, (_, step) => step / 5);
+    this.legend?.replaceChildren(
+      ...steps.map((share) => swatch(scaled(share), ...length(low * (high / low) ** share))),
+      swatch(NEITHER, "nothing opposite"),
+    );
   }
 
   makeLabels() {
@@ -203,10 +221,17 @@ export class Viewer {
   }
 }
 
-function swatch(colour, words) {
+/** Return a colour for 0 (thin, dark) to 1 (thick, light); lightness rises evenly (the scale "viridis", CC0). */
+function scaled(share) {
+  const at = Math.min(share * (EVEN.length - 1), EVEN.length - 1.001);
+  const [one, other] = [EVEN[Math.floor(at)], EVEN[Math.floor(at) + 1]];
+  return `rgb(${one.map((value, i) => Math.round(value + (other[i] - value) * (at % 1))).join(",")})`;
+}
+
+function swatch(colour, ...words) {
   const box = svg("svg", { width: "26", height: "16" });
   box.append(svg("rect", { width: "26", height: "16", fill: colour, class: "frame-filled" }));
-  return element("li", {}, box, words);
+  return element("li", {}, box, ...words);
 }
 
 /** Return heights near the wanted ones (ascending), a label apart and inside the frame. */
