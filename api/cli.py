@@ -155,6 +155,79 @@ def check(
 
 
 @main.command()
+@click.argument("old", metavar="OLD", type=click.Path(path_type=Path))
+@click.argument("new", metavar="NEW", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    default=Path("reports/comparison"),
+    show_default=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for comparison.json and comparison.html.",
+)
+@click.option(
+    "--format",
+    "form",
+    default="table",
+    show_default=True,
+    type=click.Choice(("table", "json", "markdown")),
+    help="What is printed on stdout.",
+)
+@click.option("--shop", metavar="FILE", type=click.Path(path_type=Path), help="The shop to judge both by (TOML).")
+@click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
+@click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
+@click.option(
+    "--timeout",
+    default=240.0,
+    show_default=True,
+    metavar="SECONDS",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Time limit for both models together.",
+)
+@click.option(
+    "--memory", default=2048, show_default=True, metavar="MIB", type=click.IntRange(min=1), help="Memory limit."
+)
+@click.option("--no-html", is_flag=True, help="Write comparison.json only.")
+@click.option("--quiet", is_flag=True, help="Print nothing; the exit status tells.")
+def compare(
+    old: Path,
+    new: Path,
+    out: Path,
+    form: str,
+    shop: Path | None,
+    material: str | None,
+    quantity: int,
+    timeout: float,
+    memory: int,
+    no_html: bool,
+    quiet: bool,
+) -> None:
+    """Say what changed between two revisions of a part, wherever the new one lies.
+
+    Features are matched and called changed, added or removed, with what follows for size, walls, time and questions.
+
+    Exit status: 0 same geometry; 1 something differs (a mirror image too); 2 wrong usage or settings; 3 a model could
+    not be analysed.
+    """
+    from api.compare import Comparing, run_compare
+
+    order = Comparing(
+        old=old,
+        new=new,
+        out=out,
+        form=form,
+        shop=shop,
+        material=material,
+        quantity=quantity,
+        seconds=timeout,
+        memory_mib=memory,
+        html=not no_html,
+        quiet=quiet,
+    )
+    sys.exit(run_compare(order))
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of report.json."""
     from analyzers.report.schema import schema_text

@@ -47,7 +47,7 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
         tell({"stage": stage})
 
     try:
-        path = _model(job)
+        path = model_file(job)
     except UnreadableFile as error:
         analysis = Analysis(unreadable(job, settings, str(error)))
     else:
@@ -63,8 +63,13 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     return {"status": report.status}
 
 
-def _model(job: Job) -> Path:
-    """Return the model as a file under the name that the report shall give; unpacked in this child's own folder."""
+def model_file(job: Job) -> Path:
+    """Return the model as a file under the name that the report shall give; unpacked in this child's own folder.
+
+    Raises
+    ------
+    UnreadableFile : the archive's member cannot be unpacked
+    """
     if job.member is not None:
         return unpack(Path(job.path), job.member, Path.cwd())
     if job.file_name is None:

@@ -24,14 +24,15 @@ _SIZE: Final = ("size_x_mm", "size_y_mm", "size_z_mm")
 
 def compare(old: Report, new: Report) -> Comparison:
     """Return what changed from one report to the other; bodies are paired by what they are like."""
+    readable = old.bodies and new.bodies  # of a model that cannot be read nothing is known, so nothing is missing
     pairs = _paired(old.bodies, new.bodies)
     matched_old, matched_new = {i for i, _ in pairs}, {j for _, j in pairs}
     return Comparison(
         old=old.source,
         new=new.source,
         bodies=tuple(_compared(old.bodies[i], new.bodies[j]) for i, j in pairs),
-        removed_bodies=tuple(each.id for i, each in enumerate(old.bodies) if i not in matched_old),
-        added_bodies=tuple(each.id for j, each in enumerate(new.bodies) if j not in matched_new),
+        removed_bodies=tuple(each.id for i, each in enumerate(old.bodies) if readable and i not in matched_old),
+        added_bodies=tuple(each.id for j, each in enumerate(new.bodies) if readable and j not in matched_new),
         notes=tuple(_notes(old, new)),
     )
 

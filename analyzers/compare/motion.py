@@ -73,6 +73,22 @@ def find_motion(old: Part, new: Part) -> Motion:
     return best
 
 
+def only_trimmed(part: Part, other: Part, faces: Ints, turn: Floats, shift: Floats) -> Bools:
+    """Return (N,) True for flat faces that lie in a plane of the other body and differ in their outline alone.
+
+    `turn` and `shift` lay `part` onto `other`.
+    """
+    flat = np.flatnonzero(other.face_surface == Surface.PLANE)
+    normal = _axes(part)[faces] @ turn.T
+    place = np.nan_to_num(part.face_origin_mm[faces]) @ turn.T + shift
+    looks = normal @ other.face_axis[flat].T >= PARALLEL_COS
+    level = np.einsum("ni,mi->nm", place, other.face_axis[flat])
+    own = np.einsum("mi,mi->m", other.face_origin_mm[flat], other.face_axis[flat])
+    found = (looks & (np.abs(level - own) <= 4 * SAME_PLACE_MM)).any(axis=1)
+    trimmed: Bools = found & (part.face_surface[faces] == Surface.PLANE)
+    return trimmed
+
+
 def _labels(first: Part, second: Part) -> tuple[Ints, Ints]:
     """Return (F,) and (F,) numbers, equal for faces of both parts that differ at most in their place."""
     rows = np.concatenate([_sizes(first), _sizes(second)])

@@ -1,0 +1,101 @@
+"""The command `partsieve compare`: two models in, what differs out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import click
+
+from analyzers.errors import SettingsError
+from analyzers.rules import known_limits
+from analyzers.settings import load_settings
+from worker.collect import Model, collect
+from worker.comparison import DOCUMENT
+from worker.job import Job, make_jobs
+from worker.limits import Limits
+from worker.sandbox import Sandbox
+
+SAME: Final = 0
+DIFFERENT: Final = 1
+WRONG_USAGE: Final = 2
+NOT_ANALYSED: Final = 3
+CALL: Final = "worker.comparison:run"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparing:
+    """What was asked for on the command line."""
+
+    old: Path
+    new: Path
+    out: Path
+    form: str
+    shop: Path | None
+    material: str | None
+    quantity: int
+    seconds: float
+    memory_mib: int
+    html: bool
+    quiet: bool
+
+
+def run_compare(order: Comparing) -> int:
+    """Do what was ordered and return the exit status."""
+    try:
+        settings = load_settings(order.shop, None, order.material, order.quantity, known_limits())
+        models = [_only_model(path) for path in (order.old, order.new)]
+        jobs = [
+            make_jobs([model], order.out, settings, shop=order.shop, material=order.material, html=order.html)[0]
+            for model in models
+        ]
+        order.out.mkdir(parents=True, exist_ok=True)
+    except SettingsError as error:
+        return _refuse(str(error))
+    except OSError as error:
+        return _refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
+    (order.out / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
+    with Sandbox(CALL) as sandbox:
+        ending = sandbox.run(_request(jobs, order.out), Limits(order.seconds, order.memory_mib))
+    if ending.result is None:
+        click.echo(f"{order.old} and {order.new}: {ending.message}", err=True)
+        return NOT_ANALYSED
+    if not order.quiet:
+        _print(order, ending.result)
+    if ending.result["unreadable"]:
+        return NOT_ANALYSED
+    return SAME if ending.result["same"] else DIFFERENT
+
+
+def _only_model(path: Path) -> Model:
+    """Return the one model at a path.
+
+    Raises
+    ------
+    SettingsError : there is none, or several
+    """
+    found = collect([str(path)])
+    if found.complaints:
+        raise SettingsError(found.complaints[0])
+    if len(found.models) != 1:
+        raise SettingsError(f"{path}: found {len(found.models)} models, expected one STEP file")
+    return found.models[0]
+
+
+def _request(jobs: list[Job], out: Path) -> Mapping[str, Any]:
+    old, new = ({**job.to_json(), "out": str(out.absolute())} for job in jobs)
+    return {"old": old, "new": new}
+
+
+def _print(order: Comparing, result: Mapping[str, Any]) -> None:
+    if order.form == "json":
+        click.echo((order.out / DOCUMENT).read_text("utf-8").strip())
+    else:
+        click.echo(result[order.form])
+        if order.form == "table":
+            click.echo(f"comparison in {order.out}", err=True)
+
+
+def _refuse(message: str) -> int:
+    click.echo(message, err=True)
+    return WRONG_USAGE

@@ -1,0 +1,62 @@
+"""What runs in the child: analyse two revisions of one model, compare them, write the comparison."""
+
+import json
+from pathlib import Path
+from typing import Any, Final
+
+from analyzers.compare import compare
+from analyzers.compare.as_html import to_html
+from analyzers.compare.as_json import to_json
+from analyzers.compare.as_text import to_markdown, to_table
+from analyzers.errors import UnreadableFile
+from analyzers.model.report import Report
+from analyzers.pipeline import analyse
+from analyzers.settings import Settings
+from worker.analysis import model_file
+from worker.failure import unreadable
+from worker.forker import Tell
+from worker.job import Job
+from worker.store import write_whole
+
+DOCUMENT: Final = "comparison.json"
+PAGE: Final = "comparison.html"
+
+
+def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
+    """Compare two models and write comparison.json and comparison.html.
+
+    Parameters
+    ----------
+    values : {"old": a `Job`, "new": a `Job`} as JSON; the folder and the settings are those of the new one
+
+    Returns
+    -------
+    {"same": bool, "unreadable": names of models that could not be analysed, "table": text, "markdown": text}
+    """
+    old, new = (Job.from_json(values[each]) for each in ("old", "new"))
+    settings, reports = new.settings(), []
+    for word, job in (("old", old), ("new", new)):
+        tell({"stage": f"analyse the {word} revision"})
+        reports.append(_report(job, settings))
+    tell({"stage": "compare"})
+    comparison = compare(*reports)
+    folder = Path(new.out)
+    folder.mkdir(parents=True, exist_ok=True)
+    document = to_json(comparison)
+    write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
+    if new.html:
+        tell({"stage": "page"})
+        write_whole(folder / PAGE, to_html(comparison, *reports))
+    return {
+        "same": comparison.same,
+        "unreadable": [each.source.file_name for each in reports if each.status == "unreadable"],
+        "table": to_table(comparison),
+        "markdown": to_markdown(comparison),
+    }
+
+
+def _report(job: Job, settings: Settings) -> Report:
+    try:
+        return analyse(model_file(job), settings)
+    except UnreadableFile as error:
+        return unreadable(job, settings, str(error))
