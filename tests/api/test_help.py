@@ -29,7 +29,7 @@ def test_only_what_is_there_is_listed(tmp_path: Path) -> None:
     """Every command that help names runs, at least as far as its own help."""
     listed = partsieve("--help", cwd=tmp_path).stdout.partition("Commands:")[2].split("\n")
     names = [line.split()[0] for line in listed if line.startswith("  ") and not line.startswith("   ")]
-    assert names == ["check", "rules", "schema", "serve", "shop", "token", "worker"]
+    assert names == ["check", "compare", "rules", "schema", "serve", "shop", "token", "worker"]
     for name in names:
         assert partsieve(name, "--help", cwd=tmp_path).returncode == 0
 
