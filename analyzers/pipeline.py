@@ -25,13 +25,14 @@ from analyzers.model.part import Part
 from analyzers.model.report import Body, Facts, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
-from analyzers.plan import make_plan
+from analyzers.plan import layout_for, make_plan
 from analyzers.report.face_marks import face_marks
 from analyzers.report.views import STANDARD_VIEWS, VIEWS_UP_TO, best_corner
 from analyzers.rules import Case, judge
 from analyzers.settings import Settings
 from analyzers.tolerance import MASS_ERROR
 from analyzers.triage import sort_out
+from analyzers.what_if import try_changes
 
 log = logging.getLogger(__name__)
 
@@ -273,7 +274,8 @@ def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
 
 def _judged(place: _Place, facts: Facts, settings: Settings, run: _Run) -> Body:
     with run.stage("plan"):
-        plan = make_plan(facts, settings)
+        layout = layout_for(facts, settings)
+        plan = make_plan(facts, settings, layout)
     with run.stage("judge"):
         case = Case(
             facts=facts,
@@ -284,7 +286,9 @@ def _judged(place: _Place, facts: Facts, settings: Settings, run: _Run) -> Body:
             number=place.number,
         )
         findings, problems = judge(case)
-    run.problems.extend(replace(each, body=place.body_id) for each in problems)
+    with run.stage("what_if"):
+        findings, failed = try_changes(case, layout, findings)
+    run.problems.extend(replace(each, body=place.body_id) for each in (*problems, *failed))
     with run.stage("triage"):
         triage, questions = sort_out(facts, plan, findings, place.source, settings)
     return Body(id=place.body_id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)

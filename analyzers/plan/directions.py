@@ -105,10 +105,11 @@ def cover(
     reaches : how far down the shop's cutters come
     turning : (3,) axis of a part that goes into a lathe: it turns what looks to an end from that end, as a mill would
         face it, and from either end what lies between two larger diameters
-    like : of the same faces, with features of other sizes: what its directions see is kept, not looked at again
+    like : of the same faces, with features of other sizes: what its directions see is kept, not looked at again, and
+        the faces of a feature that is left out need no cutting
     """
     table = _table(facts, frame, reaches, turning) if like is None else replace(like.table, part=facts.part)
-    owned = frame.on_box(facts.part)
+    owned = frame.on_box(facts.part) if like is None else like.owned.copy()
     needs: list[Need] = []
     for feature in facts.features:
         reached = _feature_reach(feature, table)

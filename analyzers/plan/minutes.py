@@ -53,7 +53,10 @@ def feature_mm3(feature: Feature) -> float:
     if isinstance(feature, Hole):
         return np.pi / 4.0 * feature.diameter_mm**2 * (feature.depth_mm or 0.0)
     if isinstance(feature, Pocket | Slot):
-        return (feature.length_mm or 0.0) * (feature.width_mm or 0.0) * (feature.depth_mm or 0.0)
+        width = feature.width_mm or 0.0
+        if isinstance(feature, Slot) and feature.undercut_width_mm:  # exact for a dovetail, near enough for a T
+            width = (width + feature.undercut_width_mm) / 2.0
+        return (feature.length_mm or 0.0) * width * (feature.depth_mm or 0.0)
     if isinstance(feature, Groove):
         return np.pi * feature.diameter_mm * feature.width_mm * feature.depth_mm
     return 0.0

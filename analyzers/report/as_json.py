@@ -1,18 +1,20 @@
 """The report as the document that other programs read; names and units are promised to the outside."""
 
 import math
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any, Final
 
 import numpy as np
 
 from analyzers.model.arrays import Vec
 from analyzers.model.feature import Feature
+from analyzers.model.finding import Change, Finding
 from analyzers.model.measure import Measure
 from analyzers.model.part import Surface
 from analyzers.model.plan import Minutes
 from analyzers.model.report import Body, Report
 from analyzers.report.cautions import CAUTIONS
+from analyzers.what_if import PARAMETERS
 
 SCHEMA_VERSION: Final = "1.0"
 
@@ -123,9 +125,40 @@ def _body(body: Body) -> dict[str, Any]:
             for each in facts.walls
         ],
         **_plan(body),
-        "findings": [_plain(asdict(each)) for each in body.findings],
+        "findings": [_finding(each) for each in body.findings],
         "questions": list(body.questions),
         "triage": _triage(body),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    document: dict[str, Any] = _plain(asdict(replace(finding, change=None, alternatives=())))
+    document["change"] = None if finding.change is None else _change(finding.change)
+    document["alternatives"] = [_change(each) for each in finding.alternatives]
+    return document
+
+
+def _change(change: Change) -> dict[str, Any]:
+    """Return a change of the model; what it does is null where it is only proposed, not tried."""
+    parameter, outcome = PARAMETERS[change.field], change.outcome
+    document: dict[str, Any] = {
+        "features": list(change.features),
+        "parameter": change.field,
+        "unit": parameter.unit,
+        "from": _plain(change.was),
+        "to": _plain(change.value),
+        "clears": None if outcome is None else True,
+    }
+    if outcome is None:
+        return document
+    return document | {
+        "leaves": outcome.leaves,
+        "raises": list(outcome.raises),
+        "minutes_saved": number(outcome.minutes_saved),
+        "setup_minutes_saved": number(outcome.setup_minutes_saved),
+        "setups_saved": outcome.setups_saved,
+        "cutters": {"spared": list(outcome.cutters_spared), "added": list(outcome.cutters_added)},
+        "made": list(outcome.made),
     }
 
 

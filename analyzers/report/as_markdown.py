@@ -61,4 +61,4 @@ def _details(document: Document) -> list[str]:
 
 def _finding(finding: Mapping[str, Any]) -> str:
     said = f"**{LEVEL[finding['level']]}** {plain(finding['message'])}"
-    return f"{said} {plain(finding['suggestion'])}".rstrip()
+    return " ".join([said, *(plain(finding[part]) for part in ("suggestion", "effect") if finding[part])])

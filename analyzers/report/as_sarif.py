@@ -88,7 +88,7 @@ def _result(
     if finding["feature"]:
         name = finding["feature"]
         where = [{"name": name, "kind": "member", "fullyQualifiedName": f"{body['id']}/{name}"}]
-    text = " ".join(clean(finding[part], LONG) for part in ("message", "suggestion") if finding[part])
+    text = " ".join(clean(finding[part], LONG) for part in ("message", "suggestion", "effect") if finding[part])
     result: dict[str, Any] = {
         "ruleId": finding["rule"],
         "ruleIndex": rule_index,

@@ -7,6 +7,7 @@ import json
 from typing import Any, Final
 
 from analyzers.report.as_json import MEASURES
+from analyzers.what_if import PARAMETERS
 
 Schema = dict[str, Any]
 
@@ -167,8 +168,39 @@ def _findings() -> Schema:
             "effect": _TEXT,
             "basis": _TEXT,
             "fingerprint": _TEXT,
+            "change": {"anyOf": [{"type": "null"}, _change()]},
+            "alternatives": _list(_change()),
+            "change_none_because": _TEXT,
         }
     )
+
+
+def _change() -> Schema:
+    """Return a change of the model; what it does only where it was tried."""
+    value = {"type": ["number", "string", "null"]}
+    document = _object(
+        {
+            "features": _TEXTS,
+            "parameter": _choice(*PARAMETERS),
+            "unit": _choice("mm", "deg", "count", "ratio", "text"),
+            "from": value,
+            "to": {"type": ["number", "string"]},
+            "clears": {"type": ["boolean", "null"]},
+        }
+    )
+    tried: Schema = {
+        "leaves": {"enum": [None, "warning", "note"]},
+        "raises": _TEXTS,
+        "minutes_saved": _NUMBER,
+        "setup_minutes_saved": _NUMBER,
+        "setups_saved": {"type": "integer"},
+        "cutters": _object({"spared": _TEXTS, "added": _TEXTS}),
+        "made": _TEXTS,
+    }
+    document["properties"] |= tried
+    document["if"] = {"properties": {"clears": {"type": "boolean"}}}
+    document["then"] = {"required": list(tried)}
+    return document
 
 
 def _triage() -> Schema:

@@ -27,11 +27,11 @@ from typing import TypeVar, cast
 from analyzers.data.hole_catalogue import standard_holes
 from analyzers.errors import SettingsError
 from analyzers.model.feature import Feature
-from analyzers.model.finding import LEVELS, Finding, Level
+from analyzers.model.finding import LEVELS, Change, Finding, Level
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Problem, Source
-from analyzers.rules._limits import Limit, Limits, known_limits, load_limits, rule_names
+from analyzers.rules._limits import Limit, Limits, Way, known_limits, load_limits, rule_names
 from analyzers.rules._prints import fingerprint
 from analyzers.settings import Settings, Shop
 from analyzers.tolerance import LIMIT_SLACK
@@ -41,11 +41,14 @@ __all__ = [
     "Limit",
     "Limits",
     "RuleText",
+    "Way",
     "alike",
     "check_limits",
     "describe_rules",
     "fingerprint",
     "judge",
+    "judge_all",
+    "judge_one",
     "known_limits",
     "load_limits",
     "rule_names",
@@ -125,30 +128,44 @@ def preload() -> None:
 
 
 def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
-    """Return what all rules have to say, errors first, and a problem for each rule that failed.
+    """Return what all rules have to say, folded, errors first, and a problem for each rule that failed.
 
     Raises
     ------
     SettingsError : the shop's limits name a rule or a limit that does not exist
     """
-    shop = case.settings.shop
-    check_limits(shop)
+    check_limits(case.settings.shop)
+    found, problems = judge_all(case)
+    return _tell_apart(_in_order(_fold(found))), problems
+
+
+def judge_all(case: Case) -> tuple[list[Finding], tuple[Problem, ...]]:
+    """Return every finding of every rule, in order of the rules' names, and a problem for each rule that failed."""
     found: list[Finding] = []
     problems: list[Problem] = []
-    giving_way: set[str] = set()
     for rule in rule_names():
-        overrides = [each for each in shop.limits if each.rule == rule]
         try:
-            limits = load_limits(rule, overrides, said_by=f"shop {shop.name}")
-            giving_way |= {rule} if limits.gives_way else set()
-            check = cast(Check, _module(rule).check)
-            found += check(case, limits)
+            found += judge_one(rule, case)
         except MemoryError:  # the sandbox must be able to say so
             raise
         except Exception as error:  # noqa: BLE001 - a rule that fails costs itself, not the report
             _log.exception("rule %s failed", rule)
             problems.append(Problem(stage="judge", message=f"The rule {rule} failed: {type(error).__name__}: {error}"))
-    return _tell_apart(_in_order(_fold(_give_way(found, giving_way)))), tuple(problems)
+    giving_way = {rule for rule in rule_names() if load_limits(rule).gives_way}
+    return _give_way(found, giving_way), tuple(problems)
+
+
+def judge_one(rule: str, case: Case) -> list[Finding]:
+    """Return what one rule has to say.
+
+    Raises
+    ------
+    SettingsError : the shop's limits name a limit that the rule does not have
+    """
+    shop = case.settings.shop
+    overrides = [each for each in shop.limits if each.rule == rule]
+    check = cast(Check, _module(rule).check)
+    return list(check(case, load_limits(rule, overrides, said_by=f"shop {shop.name}")))
 
 
 def _module(rule: str) -> ModuleType:
@@ -205,8 +222,30 @@ def _folded(rest: list[Finding]) -> Finding:
         message=f"{len(rest)} more of the same kind{named}; the worst of them: {first.message}",
         features=ids,
         faces=tuple(sorted({face for finding in rest for face in finding.faces})),
-        change=None,
+        change=_one_change([each.change for each in rest]),
+        alternatives=(),
         fingerprint=fingerprint(first.rule, "folded", *sorted(finding.fingerprint for finding in rest)),
+    )
+
+
+def _one_change(changes: list[Change | None]) -> Change | None:
+    """Return the one change that does for all: of one field, the value that goes farthest; None = there is none."""
+    known = [each for each in changes if each is not None]
+    if len(known) < len(changes) or len({each.field for each in known}) > 1:
+        return None
+    first = known[0]
+    values = [each.value for each in known if isinstance(each.value, float)]
+    if len(values) < len(known) or not isinstance(first.was, float):
+        return None
+    farthest = max if values[0] > first.was else min
+    value = farthest(values)
+    stops = {stop for each in known for stop in each.stops if farthest(stop, value) == stop}
+    return replace(
+        first,
+        features=tuple(dict.fromkeys(feature for each in known for feature in each.features)),
+        faces=tuple(sorted({face for each in known for face in each.faces})),
+        value=value,
+        stops=tuple(sorted(stops, reverse=farthest is min)),
     )
 
 

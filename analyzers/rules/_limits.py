@@ -60,6 +60,17 @@ class Limit:
         return max(past, 0.0) / max(abs(self.value), LIMIT_SLACK)
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to clear a finding: `field` of its features, or of the place at its faces, moves to `value`."""
+
+    field: str
+    value: float | str
+    stops: tuple[float, ...] = ()  # the values worth trying, in order; empty = any between, the smallest change wins
+    was: float | str | None = None  # None = as the first feature has it
+    on: tuple[Feature, ...] | None = None  # None = those of the finding
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """The limits of one rule, by name, as its TOML and the shop give them."""
@@ -85,6 +96,13 @@ class Limits:
         broken = [limit for limit in asked if limit.broken_by(measured)]
         return min(broken, key=lambda limit: (LEVELS.index(limit.level), limit.excess(measured)), default=None)
 
+    def to_aim_at(self, limit: Limit) -> float:
+        """Return the value that leaves no warning either: the strictest of this unit that is a warning or worse."""
+        like = [each for each in self if (each.unit, each.sense) == (limit.unit, limit.sense) and not each.off]
+        values = [each.value for each in like if LEVELS.index(each.level) < LEVELS.index("note")]
+        strictest = min if limit.sense == "at_most" else max
+        return limit.value if limit.level == "note" else strictest([limit.value, *values])
+
     def finding(
         self,
         limit: Limit,
@@ -97,8 +115,10 @@ class Limits:
         against: float | None = None,
         unit: str | None = None,
         basis: str = "",
-        change: tuple[str, float] | None = None,
+        change: Way | tuple[str, float] | None = None,
+        or_else: Iterable[Way] = (),
         effect: str = "",
+        no_change: str = "",
         marks: tuple[float | str, ...] = (),
     ) -> Finding:
         """Return a finding of this rule.
@@ -112,9 +132,13 @@ class Limits:
         unit : of `measured` and `against`, where it is not the limit's own unit
         basis : added before the limit's source, where the number comes from the shop or the material
         change : field of `on` and the value that clears the finding
+        or_else : other ways, in the order in which the customer would rather take them
+        no_change : why nothing about the model clears it, where that is so
         marks : numbers and words that stay the same when the part is moved; they name the place in the features' stead
         """
         shown = tuple(sorted({face for each in on for face in each.faces})) if faces is None else faces
+        first = Way(*change) if isinstance(change, tuple) else change
+        ways = tuple(_change(each, on, shown) for each in ([] if first is None else [first, *or_else]))
         return Finding(
             rule=self.rule,
             level=limit.level,
@@ -128,9 +152,18 @@ class Limits:
             limit=limit.value if against is None else against,
             unit=limit.unit if unit is None else unit,
             basis=f"{basis}; {limit.source}" if basis else limit.source,
-            change=Change(features=tuple(f.id for f in on), field=change[0], value=change[1]) if change else None,
+            change=ways[0] if ways else None,
+            alternatives=ways[1:],
+            change_none_because=no_change,
             fingerprint=fingerprint(self.rule, *(marks or marks_of(on, measured))),
         )
+
+
+def _change(way: Way, on: tuple[Feature, ...], faces: tuple[int, ...]) -> Change:
+    moved = on if way.on is None else way.on
+    was = getattr(moved[0], way.field, None) if moved and way.was is None else way.was
+    ids = tuple(each.id for each in moved)
+    return Change(features=ids, field=way.field, value=way.value, faces=faces, stops=way.stops, was=was)
 
 
 def rule_names() -> tuple[str, ...]:

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from analyzers.features.hole import Hole
 from analyzers.rules._base import Case
+from analyzers.rules._say import round_up
+from analyzers.rules._units import grid_mm
 from analyzers.settings import Cutter
 from analyzers.tolerance import LIMIT_SLACK
 
@@ -40,6 +42,22 @@ def largest(cutters: Iterable[Cutter]) -> Cutter | None:
 def roll_radius_mm(case: Case, cutter: Cutter) -> float:
     """Return the smallest inside corner that the cutter rolls through at the shop's corner clearance."""
     return cutter.diameter_mm / 2.0 / case.settings.shop.corner_clearance_ratio
+
+
+def corner_stops_mm(case: Case, depth_mm: float, least_mm: float) -> tuple[float, ...]:
+    """Return the corner radii from `least_mm` on that a cutter of the shelf rolls through at that depth, in order.
+
+    Rounded up as a drawing in the part's units would say them.
+    """
+    step = grid_mm(case)
+    radii = {round_up(roll_radius_mm(case, each), step) for each in end_mills(case) if reaches(each, depth_mm)}
+    return tuple(sorted(each for each in radii | {round_up(least_mm, step)} if each >= least_mm - LIMIT_SLACK))
+
+
+def width_stops_mm(case: Case, depth_mm: float, least_mm: float) -> tuple[float, ...]:
+    """Return the diameters from `least_mm` on of the end mills that come down that far, smallest first."""
+    going = {each.diameter_mm for each in end_mills(case) if reaches(each, depth_mm)}
+    return tuple(sorted(each for each in going if each >= least_mm - LIMIT_SLACK))
 
 
 def corner_cutter(case: Case, depth_mm: float) -> Cutter | None:

@@ -1,9 +1,14 @@
 """In which units the part was drawn."""
 
+from collections.abc import Mapping
+
 from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import Hole
 from analyzers.rules._base import Case
-from analyzers.units import UnitSystem
+from analyzers.units import UnitSystem, to_mm
+
+GRID: Mapping[UnitSystem, float] = {"mm": 0.1, "inch": 0.005}
+"""Steps in which sizes are proposed, in their unit: what a drawing would say (judgement, no source)."""
 
 
 def drawn_in(case: Case) -> UnitSystem:
@@ -12,3 +17,9 @@ def drawn_in(case: Case) -> UnitSystem:
     lengths += [each.depth_mm for each in case.features(Hole) if each.depth_mm is not None]
     written = (case.source.length_unit or "").lower()
     return evident_unit_system([*lengths, *case.facts.part.size_mm], "inch" if written.startswith("in") else "mm")
+
+
+def grid_mm(case: Case) -> float:
+    """Return the step in which sizes of this part are proposed."""
+    unit = drawn_in(case)
+    return to_mm(GRID[unit], unit)

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import cavities
 from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
-from analyzers.rules._shelf import end_mills, roll_radius_mm
+from analyzers.rules._shelf import corner_stops_mm, end_mills, roll_radius_mm
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -37,5 +37,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"the thinnest cutter on the shelf, {cutter_text(mills[0])}, leaves "
             f"R{mm_text(mills[0].diameter_mm / 2.0)}.",
             suggestion=f"Corner radius R{mm_text(wanted)} or more{buy}.",
-            change=("corner_radius_mm", wanted),
+            change=Way("corner_radius_mm", wanted, corner_stops_mm(case, features[0].depth_mm or 0.0, wanted)),
         )

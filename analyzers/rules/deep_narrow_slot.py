@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from analyzers.features.slot import Slot
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
-from analyzers.rules._shelf import end_mills, fits, reaches
+from analyzers.rules._shelf import end_mills, fits, reaches, width_stops_mm
 from analyzers.tolerance import SAME_PLACE_MM
 
 
@@ -35,7 +35,7 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
         return None
     enough = next((each for each in mills if reaches(each, depth)), None)
     wider = f"{mm_text(round_up(enough.diameter_mm))} mm wide, the {cutter_text(enough)} does it" if enough else ""
-    change = ("width_mm", enough.diameter_mm) if enough else None
+    change = Way("width_mm", enough.diameter_mm, width_stops_mm(case, depth, enough.diameter_mm)) if enough else None
     inside = [each for each in mills if fits(each, width / 2.0)]
     if limits["thinnest"].broken_by(width / mills[0].diameter_mm):
         return limits.finding(
@@ -47,7 +47,7 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
             message=f"{subject(slots)} {verb(slots)} narrower than the thinnest cutter on the shelf, "
             f"{cutter_text(mills[0])}.",
             suggestion=f"{wider or f'At least {mm_text(mills[0].diameter_mm)} mm of width'}.",
-            change=change,
+            change=change or Way("width_mm", mills[0].diameter_mm),
         )
     longest = max(inside, key=lambda each: each.reach_mm, default=None)
     if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
@@ -62,7 +62,8 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
         message=f"{subject(slots)}: of the end mills that go in, the longest, {cutter_text(longest)}, "
         f"reaches {mm_text(longest.reach_mm)} mm.",
         suggestion=f"{f'{wider}; or make it' if wider else 'Make it'} no deeper than {mm_text(most)} mm.",
-        change=change or ("depth_mm", most),
+        change=change or Way("depth_mm", most),
+        or_else=(Way("depth_mm", most),) if change else (),
     )
 
 
@@ -79,5 +80,6 @@ def _slender(limits: Limits, slots: tuple[Slot, ...], depth: float, width: float
         message=f"{subject(slots)} {verb(slots)} {depth / width:.1f} times as deep as wide; the cutter chatters and "
         f"chips jam beyond {limit.value:g}.",
         suggestion=f"{mm_text(wider)} mm wide, or {mm_text(round_down(width * limit.value))} mm deep.",
-        change=("width_mm", wider),
+        change=Way("width_mm", round_up(depth / limits.to_aim_at(limit))),
+        or_else=(Way("depth_mm", round_down(width * limits.to_aim_at(limit))),),
     )

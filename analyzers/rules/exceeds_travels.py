@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 
 KINDS = {"turned": ("lathe", "mill_turn"), "mill_turned": ("mill_turn", "lathe", "mill")}
 
@@ -32,6 +32,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         return
     (ratio, length, travel), machine = min(over, key=lambda each: each[0])
     if limits["travel"].broken_by(ratio):
+        allowance = 2.0 * case.settings.shop.stock_allowance_mm
         size = " × ".join(mm_text(round(each, 1)) for each in reversed(block))
         yield limits.finding(
             limits["travel"],
@@ -42,5 +43,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"travels {mm_text(travel)} mm where {mm_text(round(length, 1))} mm are needed.",
             suggestion=f"{mm_text(round(length - travel * limits['travel'].value, 1))} mm less in that direction, "
             "two parts joined, or a larger machine.",
+            change=Way("length_mm", travel * limits["travel"].value - allowance, was=length - allowance),
             marks=tuple(block),
         )

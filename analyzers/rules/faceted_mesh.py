@@ -27,5 +27,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{triangles} of {part.n_faces} faces are plane triangles: a mesh saved as STEP, without true "
             "rounds.",
             suggestion=f"Export the solid itself instead of its {triangles} triangles.",
+            no_change="the true surfaces are not in the file: only the system that drew it has them",
             marks=("whole part",),
         )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from analyzers.features.fillet import Fillet
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import plural
 from analyzers.rules._shelf import end_mills
 
@@ -34,5 +34,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"{len(fillets)} inside {plural('rounding', len(fillets))} of R{mm_text(radius)}; the "
                 f"smallest radius on the shelf is R{mm_text(least)}.",
                 suggestion=f"R{mm_text(least)}, or a sharp edge where it lies at a floor.",
-                change=("radius_mm", least),
+                change=Way("radius_mm", least, tuple(sorted({each for each in radii if each >= least} | {least}))),
             )

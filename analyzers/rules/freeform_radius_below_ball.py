@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from analyzers.features.region import Region
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import cutter_text, subject, verb
 from analyzers.rules._shelf import end_mills
 
@@ -38,5 +38,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"smallest ball on the shelf, {cutter_text(ball)}, leaves R{mm_text(radius)}.",
             suggestion=f"R{mm_text(radius)} or more in all hollows, or buy a ball-nose cutter of "
             f"⌀{mm_text(round(2.0 * least, 2))}.",
-            change=("min_concave_radius_mm", radius),
+            change=Way("min_concave_radius_mm", radius, (radius,)),
         )

@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzers.features.region import Region
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -21,6 +21,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     part = case.facts.part
     area, whole = float(part.face_area_mm2[free].sum()), float(part.face_area_mm2.sum())
     if whole > 0.0 and (limit := limits.strictest_broken(area / whole)):
+        enough = _enough(case, area - limits.to_aim_at(limit) * whole)
         yield limits.finding(
             limit,
             on=case.features(Region),
@@ -30,5 +31,18 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             suggestion=f"Say which height of lines may stay (the shop cuts "
             f"{case.settings.shop.scallop_height_mm * 1000.0:.0f} µm), and make planes and rounds of what need "
             "not be free.",
+            change=Way("freeform_faces", 0.0, (0.0,), was=float(sum(len(each.faces) for each in enough)), on=enough),
             marks=("whole part",),
         )
+
+
+def _enough(case: Case, area_mm2: float) -> tuple[Region, ...]:
+    """Return the fewest regions that have that area together, largest first."""
+    areas = case.facts.part.face_area_mm2
+    chosen: list[Region] = []
+    for region in sorted(case.features(Region), key=lambda each: -float(areas[list(each.faces)].sum())):
+        if area_mm2 <= 0.0:
+            break
+        chosen.append(region)
+        area_mm2 -= float(areas[list(region.faces)].sum())
+    return tuple(chosen)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from analyzers.features.groove import Groove
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import round_down, round_up, subject, verb
 
 
@@ -29,5 +29,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 f"an insert of {mm_text(width)} mm reaches {mm_text(limits['slender'].value * width)} mm.",
                 suggestion=f"{mm_text(wider)} mm wide, or "
                 f"{mm_text(round_down(limits['slender'].value * width))} mm deep.",
-                change=("width_mm", wider),
+                change=Way("width_mm", wider),
+                or_else=(Way("depth_mm", round_down(limits["slender"].value * width)),),
             )

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import round_down, subject, verb
-from analyzers.rules._shelf import drills_of
+from analyzers.rules._shelf import drills_of, reaches
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -26,6 +26,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             continue
         reach = longest.reach_mm * limits["reach"].value
         both = holes[0].through and depth <= 2.0 * reach
+        longer = [each for each in case.settings.shop.cutters if each.kind == "drill" and reaches(each, depth)]
+        wider = tuple(sorted(each.diameter_mm for each in longer if each.diameter_mm > holes[0].diameter_mm))
         cure = "drill it from both sides, or " if both else ""
         yield limits.finding(
             limits["reach"],
@@ -37,5 +39,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"⌀{mm_text(longest.diameter_mm)} drill on the shelf reaches {mm_text(longest.reach_mm)} mm.",
             suggestion=f"{cure[:1].upper()}{cure[1:]}{'m' if cure else 'M'}ake it no deeper than "
             f"{mm_text(round_down(reach))} mm, or buy a drill {mm_text(round_down(depth - reach) + 0.1)} mm longer.",
-            change=("depth_mm", round_down(reach)),
+            change=Way("depth_mm", round_down(reach)),
+            or_else=(Way("diameter_mm", wider[0], wider),) if wider else (),
         )

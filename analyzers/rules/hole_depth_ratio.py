@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import round_down, round_up, subject, verb
 
 
@@ -36,7 +36,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 f"({_class(limit.name)} from {limit.value:g}).",
                 suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(round_down(diameter * limit.value))} "
                 f"at this diameter, is {limit.value:g} diameters.{both}",
-                change=("diameter_mm", wider),
+                change=Way("diameter_mm", round_up(depth / limits.to_aim_at(limit))),
+                or_else=(Way("depth_mm", round_down(diameter * limits.to_aim_at(limit))),),
             )
 
 

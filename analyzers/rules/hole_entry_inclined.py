@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import round_up, subject, verb
 
 SPOTFACE_RATIO = 1.5  # diameter of the proposed flat over the drill's: room for a spotting cutter beside the lips
@@ -31,7 +31,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"{'a curved face' if holes[0].entry == 'curved' else 'a slope'}, {angle:.3g}° off square: "
             "the drill slides downhill before it bites.",
             suggestion=f"Draw {_flat(holes)}, or turn the hole by {angle:.3g}° to stand square to the face.",
-            change=("entry_angle_deg", 0.0),
+            change=Way("entry_angle_deg", 0.0, (0.0,)),
         )
     curved = tuple(hole for hole in oblique if hole.entry == "curved" and hole not in tilted)
     if limits["curved"].broken_by(len(curved)):

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limit, Limits, alike
+from analyzers.rules._base import Case, Limit, Limits, Way, alike
 from analyzers.rules._say import subject, verb
 
 Web = tuple[float, tuple[int, ...]]  # thickness and the two faces
@@ -54,4 +54,6 @@ def _finding(limits: Limits, limit: Limit, on: tuple[Hole, ...], webs: dict[str,
         "is the least that holds.",
         suggestion=f"Move {verb(on, 'it', 'each')} inward{'' if len(on) == 1 else ' by up to'} {more}, or widen "
         "the part there.",
+        change=Way("web_mm", wanted, was=web),
+        or_else=(Way("diameter_mm", on[0].diameter_mm - 2.0 * (wanted - web)),),
     )

@@ -11,7 +11,7 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.measure import ThinPlace
-from analyzers.rules._base import Case, Limit, Limits, alike
+from analyzers.rules._base import Case, Limit, Limits, Way, alike
 from analyzers.rules._places import place_marks
 from analyzers.rules._say import plural
 
@@ -36,6 +36,7 @@ def _finding(case: Case, limits: Limits, limit: Limit, places: tuple[Neighbours,
     """Return one finding about places; the first of them is the thinnest for its holes."""
     web = places[0][0].thickness_mm
     first, second = _sizes(places[0])
+    larger = tuple(dict.fromkeys(max(two, key=lambda hole: hole.diameter_mm) for _, *two in places))
     what = f"⌀{mm_text(first)} and ⌀{mm_text(second)}" if first != second else f"two ⌀{mm_text(first)}"
     return limits.finding(
         limit,
@@ -47,6 +48,8 @@ def _finding(case: Case, limits: Limits, limit: Limit, places: tuple[Neighbours,
         message=f"{len(places)} thin {plural('web', len(places))} between holes: {mm_text(round(web, 2))} mm "
         f"between {what}, {mm_text(round(wanted, 2))} mm is the least that holds.",
         suggestion=f"{mm_text(round(wanted - web, 2))} mm more pitch there, to leave {mm_text(round(wanted, 2))} mm.",
+        change=Way("web_mm", wanted, was=web),
+        or_else=(Way("diameter_mm", second - 2.0 * (wanted - web), on=larger),),
         marks=place_marks(case, [place for place, *_ in places]),
     )
 

@@ -8,7 +8,7 @@ Instead: the model healed and exported again from its own system.
 from collections.abc import Iterator
 
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -21,5 +21,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message="The solid does not pass the geometry check: faces cross or do not meet. All numbers below "
             "are to be doubted.",
             suggestion="Heal and export it again: 0 faults in the check of the system that drew it.",
+            change=Way("faults", 0.0, (0.0,), was=1.0),
             marks=(float(part.n_faces),),
         )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import Pattern, mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import noun, plural, subject
 
 WORDS = {"rectangular": "row or grid", "circular": "circle", "mirror": "mirror pair", "general": "pattern"}
@@ -34,5 +34,6 @@ def _finding(case: Case, limits: Limits, pattern: Pattern) -> Finding:
         on=on,
         measured=count,
         message=f"{what} in a {WORDS[pattern.kind]}, and {count} {plural('place', count)} empty: {places}.",
+        change=Way("missing_places", 0.0, (0.0,), was=float(count)),
         suggestion=f"Add the {count} missing {plural(word, count)}, or say that {len(on)} are meant.",
     )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import cutter_text
 from analyzers.rules._shelf import end_mills
 
@@ -33,4 +33,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"The narrowest gap is {mm_text(gap.value)} mm; the thinnest cutter on the shelf, "
             f"{cutter_text(thinnest)}, does not go in.",
             suggestion=f"{mm_text(wanted)} mm or more between these faces, {mm_text(wanted - gap.value)} mm wider.",
+            change=Way("gap_mm", wanted, was=gap.value),
         )

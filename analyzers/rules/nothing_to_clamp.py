@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import verb
 
 
@@ -28,5 +28,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             suggestion=f"Two opposed flats at least {mm_text(shop.grip_mm)} mm high and no more than "
             f"{mm_text(shop.vise_opening_mm)} mm apart, or {mm_text(shop.grip_mm)} mm of stock left on as a foot, "
             "or a word where clamps may stand.",
+            change=Way("grip_mm", shop.grip_mm, (shop.grip_mm,), was=0.0),
             marks=(float(len(loose)),),
         )

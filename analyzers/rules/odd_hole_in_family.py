@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import subject
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -33,5 +33,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                     message=f"{subject((hole,))} differs by {mm_text(apart)} mm from {count} others of "
                     f"⌀{mm_text(common)}.",
                     suggestion=f"⌀{mm_text(common)} like the others, if no difference is meant.",
-                    change=("diameter_mm", common),
+                    change=Way("diameter_mm", common, (common,)),
                 )

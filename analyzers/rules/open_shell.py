@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import plural
 
 
@@ -32,5 +32,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         message=f"The body is not closed: {count} {plural('edge', count)}, {mm_text(round(length, 1))} mm in all, "
         f"{'has' if count == 1 else 'have'} a face on one side only.",
         suggestion=f"Close the gap along these {mm_text(round(length, 1))} mm and export a solid.",
+        change=Way("open_edges", 0.0, (0.0,), was=float(count)),
         marks=(float(count), length),
     )

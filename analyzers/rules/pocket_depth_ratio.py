@@ -12,10 +12,10 @@ from collections.abc import Iterator
 from analyzers.features.pocket import Pocket
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import Cavity, wide_cavities
 from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
-from analyzers.rules._shelf import end_mills, fits, reaches, roll_radius_mm
+from analyzers.rules._shelf import corner_stops_mm, end_mills, fits, reaches, roll_radius_mm
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -37,8 +37,10 @@ def _beyond_reach(
     if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
         return None
     deeper = min((roll_radius_mm(case, each) for each in end_mills(case) if reaches(each, depth)), default=None)
-    change = None if deeper is None else ("corner_radius_mm", round_up(deeper))
-    larger = "" if change is None else f"Corners R{mm_text(change[1])} let in an end mill that reaches; or "
+    shallower = Way("depth_mm", round_down(longest.reach_mm))
+    rounder = None if deeper is None else round_up(deeper)
+    larger = "" if rounder is None else f"Corners R{mm_text(rounder)} let in an end mill that reaches; or "
+    stops = () if rounder is None else corner_stops_mm(case, depth, rounder)
     return limits.finding(
         limits["reach"],
         on=pockets,
@@ -48,7 +50,8 @@ def _beyond_reach(
         message=f"{subject(pockets)} {verb(pockets)} {mm_text(depth)} mm deep; of the end mills that go into its "
         f"corners R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
         suggestion=f"{larger}make it no deeper than {mm_text(round_down(longest.reach_mm))} mm.",
-        change=change or ("depth_mm", round_down(longest.reach_mm)),
+        change=shallower if rounder is None else Way("corner_radius_mm", rounder, stops),
+        or_else=() if rounder is None else (shallower,),
     )
 
 
@@ -60,7 +63,9 @@ def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radi
     limit = limits.strictest_broken(ratio, "comfortable", "hard")
     if limit is None:
         return None
+    aim = limits.to_aim_at(limit)
     wider = round_up(depth / limit.value / 2.0)
+    shallower = Way("depth_mm", round_down(aim * diameter))
     room = width is None or 2.0 * wider <= width
     suggestion = f"Corners R{mm_text(wider)}, or" if room else "It is too narrow for larger corners:"
     return limits.finding(
@@ -72,5 +77,6 @@ def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radi
         f"{limit.value:g} {'is workable' if limit.name == 'hard' else 'is comfortable'}.",
         suggestion=f"{suggestion} a depth of {mm_text(round_down(limit.value * diameter))} mm, brings it to "
         f"{limit.value:g}.",
-        change=("corner_radius_mm", wider) if room else ("depth_mm", round_down(limit.value * diameter)),
+        change=Way("corner_radius_mm", round_up(depth / aim / 2.0)) if room else shallower,
+        or_else=(shallower,) if room else (),
     )

@@ -7,9 +7,11 @@ Instead: another material or shape, or another shop.
 
 from collections.abc import Iterator
 
+from analyzers.model.feature import Feature
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import NOUNS
+from analyzers.settings.shop import Refusal
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -30,5 +32,21 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"The shop does not take {refusal.what} {name.replace('_', ' ')}: {refusal.why.rstrip('.')}.",
                 suggestion=f"Without {f'these {len(on)} features' if on else name.replace('_', ' ')} the shop can "
                 "quote.",
+                change=_way(case, refusal, on),
+                no_change="" if refusal.what != "process" else "another process is another part",
                 marks=(refusal.what, refusal.name),
             )
+
+
+def _way(case: Case, refusal: Refusal, on: tuple[Feature, ...]) -> Way | None:
+    """Return the way without what is refused: the features left out, or another material of the shop."""
+    if refusal.what == "feature":
+        return Way("count", 0.0, (0.0,), was=float(len(on)))
+    if refusal.what == "process":
+        return None
+    shop = case.settings.shop
+    refused = {each.name for each in shop.refuses if each.what == "material"}
+    others = [each for each in shop.materials if each.id not in refused]
+    own = case.settings.material.cutting_speed_m_min
+    nearest = min(others, key=lambda each: abs(each.cutting_speed_m_min - own), default=None)
+    return None if nearest is None else Way("material", nearest.id, was=case.settings.material.id)

@@ -17,10 +17,10 @@ from analyzers.model.facegraph import concave_edges
 from analyzers.model.feature import Feature, mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.part import Curve, Part
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import Cavity, cavities
 from analyzers.rules._say import cutter_text, plural, round_up, subject, verb
-from analyzers.rules._shelf import corner_cutter, end_mills, fits, largest, reaches, roll_radius_mm
+from analyzers.rules._shelf import corner_cutter, corner_stops_mm, end_mills, fits, largest, reaches, roll_radius_mm
 from analyzers.settings import Cutter
 from analyzers.tolerance import SMOOTH_DEG
 
@@ -81,7 +81,7 @@ def _finding(
         f"{'it' if len(edges) == 1 else 'them'}: even the {cutter_text(thin)} leaves {mm_text(round(left, 2))} mm "
         "standing there.",
         suggestion=_cure(case, on[0], stiff, cutter, radius),
-        change=("corner_radius_mm", radius),
+        change=Way("corner_radius_mm", radius, corner_stops_mm(case, depth, radius)),
     )
 
 

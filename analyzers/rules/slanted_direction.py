@@ -14,7 +14,7 @@ import numpy as np
 
 from analyzers.model.arrays import Floats
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import plural, verb
 
 TILTING_AXES = 5
@@ -41,6 +41,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{len(slanted)} {plural('setup', len(slanted))} ({', '.join(each.id for each in slanted)}) "
             f"{verb(tuple(slanted), 'stands', 'stand')} {angles} off square; no mill of the shop tilts.",
             suggestion=f"Turn {what} by {angles} to stand square to a side.",
+            change=Way("setup", case.plan.setups[0].id, was=", ".join(each.id for each in slanted)) if on else None,
+            no_change="" if on else "what is cut there is no feature with a size of its own, but the outline itself",
         )
 
 

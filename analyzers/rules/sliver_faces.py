@@ -14,7 +14,7 @@ import numpy as np
 from analyzers.model.arrays import Floats
 from analyzers.model.finding import Finding
 from analyzers.model.part import Part
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import plural, verb
 
 
@@ -31,6 +31,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{len(narrow)} {plural('face', len(narrow))} {verb(tuple(narrow))} narrower than "
             f"{limits['width'].value:g} mm, the narrowest {least:.2g} mm.",
             suggestion=f"Heal the model so that no face stays narrower than {limits['width'].value:g} mm.",
+            change=Way("narrow_faces", 0.0, (0.0,), was=float(len(narrow))),
             marks=(float(len(narrow)),),
         )
 

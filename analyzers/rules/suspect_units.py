@@ -11,7 +11,7 @@ from analyzers.data.unit_guess import suspected_scale
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -29,5 +29,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             suggestion=f"Is the part {mm_text(round(longest, 2))} mm long, or "
             f"{mm_text(round(longest * wrong.factor, 1))} mm? "
             "Export it again in the right unit.",
+            change=Way("scale", wrong.factor, (wrong.factor,), was=1.0),
             marks=("whole part",),
         )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from analyzers.features.boss import Boss
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import round_down, round_up, subject, verb
 
 
@@ -29,5 +29,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 f"as wide ({'beyond what was shown to hold' if limit.name == 'shown' else 'it rings under the cutter'} "
                 f"from {limit.value:g}).",
                 suggestion=f"{mm_text(wider)} mm wide, or {mm_text(round_down(width * limit.value))} mm high.",
-                change=("diameter_mm" if bosses[0].diameter_mm else "width_mm", wider),
+                change=Way("diameter_mm" if bosses[0].diameter_mm else "width_mm", wider),
+                or_else=(Way("height_mm", round_down(width * limit.value)),),
             )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import subject, verb
 
 
@@ -28,6 +28,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         left = floors[holes[0].id][0]
         if limits["material"].broken_by(left / least):
             wanted = least * limits["material"].value
+            depth = holes[0].depth_mm
             yield limits.finding(
                 limits["material"],
                 on=holes,
@@ -39,4 +40,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 message=f"{subject(holes)} {verb(holes, 'leaves', 'leave')} {mm_text(round(left, 2))} mm below "
                 f"{verb(holes, 'it', 'them')}; in {case.settings.material.name} this shop wants {mm_text(wanted)} mm.",
                 suggestion=f"{mm_text(round(wanted - left, 2))} mm less depth, or drill right through.",
+                change=None if depth is None else Way("depth_mm", depth - (wanted - left)),
             )

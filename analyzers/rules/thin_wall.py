@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._places import owners, place_marks
 from analyzers.rules._say import plural
 
@@ -38,5 +38,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{what} {mm_text(round(thickness, 2))} mm thick; in {case.settings.material.name} this shop wants "
             f"{mm_text(wanted)} mm.",
             suggestion=f"{mm_text(round(wanted - thickness, 2))} mm more, to {mm_text(wanted)} mm.",
+            change=Way("wall_mm", wanted, was=thickness),
             marks=place_marks(case, places),
         )

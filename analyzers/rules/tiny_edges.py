@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzers.model.finding import Finding
 from analyzers.model.part import Curve
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import plural, verb
 
 
@@ -32,5 +32,6 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         message=f"{count} {plural('edge', count)} {verb(tuple(range(count)))} shorter than "
         f"{limits['length'].value:g} mm, the shortest {least:.2g} mm: leftovers of the export.",
         suggestion=f"Heal the model so that no edge stays below {limits['length'].value:g} mm.",
+        change=Way("short_edges", 0.0, (0.0,), was=float(count)),
         marks=(float(count),),
     )

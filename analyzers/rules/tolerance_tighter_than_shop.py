@@ -14,7 +14,7 @@ from analyzers.data.tolerances import standard_tolerance_um
 from analyzers.model.feature import Feature, mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.tolerance_note import ToleranceNote, is_geometric
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import subject
 
 
@@ -43,6 +43,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             against=float(held),
             message=f"{_what(notes, on)}: {first.callout()} asks for {finer}; without extra care we hold IT {held}.",
             suggestion=f"A width{wanted} (IT {held}) needs no extra operation; closer ones are priced by the shop.",
+            change=None if allowed is None else _way(first, allowed / MICROMETRES, on),
+            no_change="" if allowed is not None else "grades say nothing about this size",
             marks=(first.kind, first.callout()),
         )
 
@@ -68,3 +70,9 @@ def _what(notes: tuple[ToleranceNote, ...], on: tuple[Feature, ...]) -> str:
         return subject(on)
     count = len({face for note in notes for face in note.faces})
     return f"{count} faces" if count > 1 else "One face" if count else "The part"
+
+
+def _way(note: ToleranceNote, allowed_mm: float, on: tuple[Feature, ...]) -> Way:
+    """Return the way to the width that the shop holds; a radius has half of its diameter's."""
+    width = allowed_mm / (2.0 if note.kind in ("radius", "spherical_radius") else 1.0)
+    return Way("zone_mm", width, (width,), was=note.zone_mm if note.zone_mm is not None else note.fit, on=on)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from analyzers.model.finding import Finding
 from analyzers.model.plan import Setup
-from analyzers.rules._base import Case, Limits
+from analyzers.rules._base import Case, Limits, Way
 from analyzers.rules._say import plural
 
 
@@ -25,7 +25,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         return
     spare = sorted(setups, key=lambda each: len(each.features))[: len(setups) - most]
     ids = {feature for each in spare for feature in each.features}
-    minutes = case.settings.shop.setup_minutes * len(spare)
+    kept = max((each for each in setups if each not in spare), key=lambda each: len(each.features))
     yield limits.finding(
         limit,
         on=tuple(each for each in case.facts.features if each.id in ids),
@@ -36,7 +36,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         f"{'the shop takes' if limit.name == 'shop' else 'it is cheap up to'} {most}.",
         suggestion=f"{_spared(spare)} only {'exists' if len(spare) == 1 else 'exist'} for "
         f"{len(ids)} {plural('feature', len(ids))}: reached from another side, {most} setups are left.",
-        effect=f"{len(spare)} {plural('setup', len(spare))} less: {minutes:g} min less setting up for the batch.",
+        change=Way("setup", kept.id, was=", ".join(each.id for each in spare)),
     )
 
 

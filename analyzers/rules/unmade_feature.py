@@ -10,9 +10,15 @@ Instead: what the plan says stands in the way.
 import math
 from collections.abc import Iterator
 
+from analyzers.features.hole import Hole
+from analyzers.features.pocket import Pocket
+from analyzers.features.slot import Slot
+from analyzers.features.step import Step
+from analyzers.model.feature import Feature
 from analyzers.model.finding import Finding
-from analyzers.rules._base import Case, Limits, alike
+from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._say import subject, verb
+from analyzers.rules._shelf import corner_stops_mm, end_mills, fits, reaches, width_stops_mm
 from analyzers.tolerance import SMOOTH_DEG
 
 
@@ -24,6 +30,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     unmade = tuple(each for each in case.facts.features if each.id in why)
     for features in alike(unmade, key=lambda each: (each.kind, each.callout(), why[each.id])):
         reason = why[features[0].id].strip().rstrip(".")
+        ways = (*_ways(case, features[0]), Way("count", 0.0, (0.0,), was=float(len(features))))
         yield limits.finding(
             limits["unmade"],
             on=features,
@@ -32,7 +39,30 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             suggestion="With what is missing there, or without "
             f"{verb(features, 'this feature', f'these {len(features)} features')} "
             f"(cut from {_direction(features[0].direction)}), nothing of it stays unmade.",
+            change=ways[0],
+            or_else=ways[1:],
         )
+
+
+def _ways(case: Case, feature: Feature) -> Iterator[Way]:
+    """Yield what may let a cutter of the shelf make the feature: a rounder corner, a wider or a shallower feature."""
+    depth, width = getattr(feature, "depth_mm", None), getattr(feature, "width_mm", None)
+    radius = getattr(feature, "corner_radius_mm", None)
+    if isinstance(feature, Hole) and depth is not None:
+        drills = [each for each in case.settings.shop.cutters if each.kind == "drill"]
+        wider = {each.diameter_mm for each in drills if reaches(each, depth) and each.diameter_mm > feature.diameter_mm}
+        if wider:
+            yield Way("diameter_mm", min(wider), tuple(sorted(wider)))
+        if 0.0 < (longest := max((each.reach_mm for each in drills), default=0.0)) < depth:
+            yield Way("depth_mm", longest)
+    elif depth is not None and width is not None and isinstance(feature, Pocket | Slot | Step):
+        if radius is not None and (rounder := corner_stops_mm(case, depth, radius)[1:]):
+            yield Way("corner_radius_mm", rounder[0], rounder)
+        if wider_stops := [each for each in width_stops_mm(case, depth, width) if each > width]:
+            yield Way("width_mm", wider_stops[0], tuple(wider_stops))
+        going = [each.reach_mm for each in end_mills(case) if fits(each, width / 2.0)]
+        if going and max(going) < depth:
+            yield Way("depth_mm", max(going))
 
 
 def _direction(direction: tuple[float, float, float]) -> str:

@@ -115,6 +115,8 @@ class _Asker:
             text = self.words.degrees
         elif "radius" not in change.field and "diameter" not in change.field:
             text = self.words.length
+        if not isinstance(change.value, float | int):
+            return "", ""
         item = self.words.phrases.changes[kind].item
         known = "?" if old is None else text(old)
         return kind, item.format(what=self.words.what(features), value=text(change.value), old=known)
@@ -125,7 +127,12 @@ class _Asker:
     def _unmade(self) -> Iterator[str]:
         """Yield what stays unmade and no finding has asked about, and what no direction reaches."""
         asked = {each for finding in self.findings if self._change(finding)[1] for each in finding.features}
-        asked |= {each for finding in self.findings if finding.change for each in finding.change.features}
+        asked |= {
+            each
+            for finding in self.findings
+            if finding.change and finding.rule != "unmade_feature"
+            for each in finding.change.features
+        }
         why: dict[str, list[str]] = {}
         for each in self.plan.unmade:
             if each.feature not in asked:

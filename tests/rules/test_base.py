@@ -4,9 +4,10 @@ from dataclasses import replace
 import pytest
 
 from analyzers.errors import SettingsError
+from analyzers.model.finding import Change
 from analyzers.model.plan import Unmade
 from analyzers.rules import hole_depth_ratio
-from analyzers.rules._base import MOST_PER_RULE, alike, check_limits, judge
+from analyzers.rules._base import MOST_PER_RULE, _one_change, alike, check_limits, judge
 from analyzers.rules._limits import Limit, known_limits, load_limits
 from analyzers.settings import LimitOverride
 from tests.rules import _builders as build
@@ -116,7 +117,20 @@ def test_many_different_findings_of_one_rule_are_folded() -> None:
     assert deep[2].message.startswith(
         "7 more of the same kind (F7, F6, F5, F4, F3, F2, F1); the worst of them: Hole ⌀3 ↧39"
     )
-    assert deep[2].change is None
+    change = deep[2].change
+    assert change is not None
+    assert (change.field, change.value, set(change.features)) == ("diameter_mm", 3.9, set(deep[2].features))  # 39 / 10
+
+
+def test_folded_findings_of_different_changes_have_none() -> None:
+    """Two fields, or one finding without a change: there is no one value for all."""
+    other = Change(features=("F2",), field="width_mm", value=4.0, was=2.0)
+    one = Change(features=("F1",), field="depth_mm", value=4.0, was=9.0)
+    assert _one_change([one, other]) is None
+    assert _one_change([one, None]) is None
+    deeper = replace(one, features=("F3",), value=3.0, stops=(3.0, 2.0))
+    both = _one_change([one, deeper])
+    assert both == replace(one, features=("F1", "F3"), value=3.0, stops=(3.0, 2.0))
 
 
 def test_errors_come_first() -> None:

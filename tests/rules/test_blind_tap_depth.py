@@ -37,4 +37,4 @@ def test_suggested_depth_clears_it() -> None:
     shallow = build.hole(5.0, 10.0)
     (found,) = build.ask(RULE, build.case(shallow))
     assert found.change is not None
-    assert build.ask(RULE, build.case(replace(shallow, depth_mm=found.change.value))) == []
+    assert build.ask(RULE, build.case(replace(shallow, depth_mm=found.change.number))) == []

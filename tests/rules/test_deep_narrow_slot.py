@@ -45,5 +45,5 @@ def test_suggested_width_clears_it(width: float, depth: float) -> None:
     (found,) = build.ask(RULE, build.case(slot))
     assert found.change is not None
     assert found.change.field == "width_mm"
-    changed = build.ask(RULE, build.case(replace(slot, width_mm=found.change.value)))
+    changed = build.ask(RULE, build.case(replace(slot, width_mm=found.change.number)))
     assert set(build.levels(changed)) <= {"note"}

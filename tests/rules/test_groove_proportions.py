@@ -13,7 +13,7 @@ def test_fires() -> None:
     (found,) = build.ask(RULE, build.case(slender))
     assert build.told(found) == ("warning", pytest.approx(9.0), 8.0)
     assert found.change is not None
-    assert build.ask(RULE, build.case(replace(slender, width_mm=found.change.value))) == []
+    assert build.ask(RULE, build.case(replace(slender, width_mm=found.change.number))) == []
 
 
 @pytest.mark.parametrize(("width", "depth"), [pytest.param(3.0, 24.0, id="exactly-at-the-limit"), (2.0, 1.5)])

@@ -46,7 +46,7 @@ def test_suggested_diameter_clears_it() -> None:
     assert found.change is not None
     assert (found.change.field, found.change.value) == ("diameter_mm", 6.0)
     assert "⌀6 at this depth, or ↧50" in found.suggestion
-    changed = replace(deep, diameter_mm=found.change.value)
+    changed = replace(deep, diameter_mm=found.change.number)
     assert "warning" not in build.levels(build.ask(RULE, build.case(changed)))
 
 

@@ -34,4 +34,4 @@ def test_suggested_size_clears_it() -> None:
     odd = build.hole(5.05, 14.0)
     (found,) = build.ask(RULE, build.case(odd))
     assert found.change is not None
-    assert build.ask(RULE, build.case(replace(odd, diameter_mm=found.change.value))) == []
+    assert build.ask(RULE, build.case(replace(odd, diameter_mm=found.change.number))) == []

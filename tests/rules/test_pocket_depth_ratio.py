@@ -53,7 +53,7 @@ def test_suggested_radius_lets_in_a_cutter_that_reaches() -> None:
     (found,) = build.ask(RULE, build.case(deep))
     assert found.change is not None
     assert (found.change.field, found.change.value) == ("corner_radius_mm", 5.6)
-    changed = replace(deep, corner_radius_mm=found.change.value)
+    changed = replace(deep, corner_radius_mm=found.change.number)
     assert "error" not in build.levels(build.ask(RULE, build.case(changed)))
 
 

@@ -18,7 +18,9 @@ def test_fires(count: int, level: str, limit: int) -> None:
     assert (found.level, found.measured, found.limit) == (level, count, limit)
     assert found.suggestion.startswith(f"Setup S{count} only exists for 1 feature")
     assert found.features == ("F2",)
-    assert found.effect == "1 setup less: 30 min less setting up for the batch."
+    assert found.change is not None
+    assert (found.change.field, found.change.was, found.change.value) == ("setup", f"S{count}", "S1")
+    assert found.effect == ""  # what it does is for a trial to say
 
 
 @pytest.mark.parametrize("count", [pytest.param(2, id="two"), pytest.param(3, id="exactly-at-the-limit")])
