@@ -13,6 +13,8 @@ from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 _HALF_TURN_DEG = 181.0  # a round face that wraps the tool by more than half is a hole; at half it is the end of a slot
 _CHAMFER_RATIO = 1.4  # a cone that opens a hole by less than this is a broken edge, not a seat for a screw head
 
+_LEAST_POINT_DEG = 80.0  # points of spot and twist drills have 90 to 140 degrees; tapered bores lean far less
+
 
 @dataclass(slots=True)
 class Length:
@@ -258,6 +260,23 @@ def _island(view: View, plane: int, face: int) -> bool:
     return False
 
 
-def is_broken_edge(length: Length, neighbour: Length) -> bool:
-    """Return whether a cone at a bore's mouth only breaks its edge."""
-    return length.cone and not neighbour.cone and length.radius < _CHAMFER_RATIO * neighbour.radius
+def is_broken_edge(length: Length, neighbour: Length, at_high: bool) -> bool:
+    """Return whether a cone at a bore's high or low mouth only breaks its edge: it widens outwards, by little."""
+    outer, inner = (length.high_radius, length.low_radius) if at_high else (length.low_radius, length.high_radius)
+    return length.cone and not neighbour.cone and outer > inner and length.radius < _CHAMFER_RATIO * neighbour.radius
+
+
+def is_point(lengths: list[Length], from_high: bool) -> bool:
+    """Return whether the last of some lengths, counted from the entry, is what a drill's point left.
+
+    It narrows to nothing, or it comes out: then it narrows at a point's angle from the full drilled diameter.
+    """
+    last = lengths[-1]
+    start, end = (last.high_radius, last.low_radius) if from_high else (last.low_radius, last.high_radius)
+    if not last.cone or end >= start:
+        return False
+    if end <= SAME_PLACE_MM:
+        return True
+    angle_deg = 2 * np.degrees(np.arctan2(start - end, last.high - last.low))
+    drilled = len(lengths) > 1 and not lengths[-2].cone and abs(lengths[-2].radius - start) <= SAME_PLACE_MM
+    return bool(drilled and angle_deg >= _LEAST_POINT_DEG)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Literal
 import numpy as np
 
 from analyzers.features._bore_ends import end_on_axis, rim_of
-from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge
+from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge, is_point
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
 from analyzers.model.feature import FaceClass, Feature, mm_text
@@ -140,18 +140,20 @@ def _hole(view: View, bore: Bore) -> Hole | None:
     from_high = low_closed or (not high_closed and _prefer_high(view, bore))
     lengths = _from_entry(bore, from_high)
     mouth = _mouth(view, bore, from_high)
-    tip = lengths[-1] if _is_tip(lengths[-1]) and (low_closed or high_closed) else None
+    tip = lengths[-1] if is_point(lengths, from_high) else None
     body = [each for each in lengths if each is not tip]
     if not body:
         return None
-    edge = body[0] if len(body) > 1 and is_broken_edge(body[0], body[1]) else None
-    exit_edge = body[-1] if len(body) > 1 and tip is None and is_broken_edge(body[-1], body[-2]) else None
+    edge = body[0] if len(body) > 1 and is_broken_edge(body[0], body[1], from_high) else None
+    exit_edge = (
+        body[-1] if len(body) > 1 and tip is None and is_broken_edge(body[-1], body[-2], not from_high) else None
+    )
     body = [each for each in body if each is not edge and each is not exit_edge]
     direction = bore.axis if from_high else -bore.axis
     closed = low_closed or high_closed
     bottom = _bottom_word(view, bore, tip, closed, from_high)
     top = end_on_axis(view, bore, lengths[0], from_high)
-    if closed:
+    if closed or tip is not None:
         end = _place(body[-1], from_high, first=False)
     else:
         end = end_on_axis(view, bore, lengths[-1], not from_high)
@@ -209,19 +211,30 @@ def _closed(bore: Bore, last: Length, low: bool) -> bool:
     return last.cone and end_radius <= SAME_PLACE_MM
 
 
-def _is_tip(length: Length) -> bool:
-    return length.cone and min(length.low_radius, length.high_radius) <= SAME_PLACE_MM
-
-
 def _prefer_high(view: View, bore: Bore) -> bool:
-    """Return which open end is the entry: the wider one, then one that opens to the outside, then a fixed choice."""
+    """Return which open end is the entry, so that it does not depend on how the part lies.
+
+    The wider one, then one that opens to the outside, then the one that a drill meets more squarely, then the one from
+    which more of the part is cut away: farther from its centre of mass, then from that of its surface.
+    """
     low, high = bore.lengths[0], bore.lengths[-1]
     if abs(low.low_radius - high.high_radius) > SAME_PLACE_MM:
         return high.high_radius > low.low_radius
     outside = [_opens_outside(view, bore, length, sign) for length, sign in ((low, -1.0), (high, 1.0))]
     if outside[0] != outside[1]:
         return outside[1]
-    lead = max(bore.axis.tolist(), key=lambda v: round(abs(v), 6))
+    tilt = [_mouth(view, bore, from_high)[1] for from_high in (False, True)]
+    if abs(tilt[0] - tilt[1]) > SMOOTH_DEG:
+        return tilt[1] < tilt[0]
+    part = view.part
+    skin = np.average(part.face_centroid_mm, axis=0, weights=part.face_area_mm2)
+    ends = [end_on_axis(view, bore, length, up) for length, up in ((low, False), (high, True))]
+    for centre in (np.array(part.centroid_mm), skin):
+        along = float((centre - bore.origin) @ bore.axis)
+        lean = (ends[1] - along) - (along - ends[0])
+        if abs(lean) > SAME_PLACE_MM:
+            return lean > 0
+    lead = max(bore.axis.tolist(), key=lambda v: round(abs(v), 6))  # the ends are alike: any answer is right
     return bool(lead > 0)
 
 
@@ -258,7 +271,7 @@ def _cone_angle_deg(length: Length) -> float:
 
 
 def _bottom_word(view: View, bore: Bore, tip: Length | None, closed: bool, from_high: bool) -> Bottom:
-    if tip is not None:
+    if tip is not None and closed:
         return "conical"
     if closed:
         face = bore.low_bottom if from_high else bore.high_bottom

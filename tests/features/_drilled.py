@@ -118,14 +118,14 @@ def in_a_pocket() -> Work:
     return work
 
 
-def on_a_slope(lean_deg: float) -> Build:
-    """Return a wedge whose slope is drilled straight down through its middle."""
+def on_a_slope(lean_deg: float, foot: float = -1.0) -> Build:
+    """Return a wedge whose slope is drilled straight down at its middle, as far down as `foot`."""
 
     def build() -> TopoDS_Shape:
         rise = 40.0 * math.tan(math.radians(lean_deg))
         profile = [(0.0, 0.0, 10.0), (40.0, 0.0, 10.0), (40.0, 0.0, 10.0 + rise)]
         edges = [line(a, b) for a, b in zip(profile, [*profile[1:], profile[0]], strict=True)]
-        return cut(joined(box((0, 0, 0), (40, 30, 10)), swept(edges, (0.0, 30.0, 0.0))), rod((20, 13, -1), 7, 90))
+        return cut(joined(box((0, 0, 0), (40, 30, 10)), swept(edges, (0.0, 30.0, 0.0))), rod((20, 13, foot), 7, 90))
 
     return build
 

@@ -58,7 +58,6 @@ def poses(draw: st.DrawFn) -> gp_Trsf:
 ASKEW = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
 TURNED_OVER = turned_by((0.9, 0.2, -0.1), 201.0, (-210.0, 40.0, 7.0))
 
-ENTRY = {"wedge_block": "which end of a through hole is its entry depends on how the part lies"}
 EDGES = dict.fromkeys(
     ["bearing_cap", "chamfer_sampler", "lid_plate", "press_assembly", "seal_flange", "spindle", "turned_bush"],
     "edges written as splines are not seen to be lines and circles, so chamfers and grooves are lost",
@@ -79,7 +78,7 @@ def files(open_cases: dict[str, str] | None = None, without: str = "\0") -> list
     ]
 
 
-@pytest.mark.parametrize("path", files(ENTRY))
+@pytest.mark.parametrize("path", files())
 @SOME
 @example(pose=ASKEW)
 @example(pose=TURNED_OVER)
