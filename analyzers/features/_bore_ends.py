@@ -1,11 +1,13 @@
 """Where a bore begins and ends, measured on its axis."""
 
-import math
+import numpy as np
+from numpy.polynomial import Polynomial
 
 from analyzers.features._bores import Bore, Length
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats
 from analyzers.model.part import Surface
+from analyzers.tolerance import SAME_PLACE_MM
 
 
 def rim_of(view: View, length: Length, axis: Floats, sign: float) -> list[int]:
@@ -32,39 +34,65 @@ def end_on_axis(view: View, bore: Bore, length: Length, high: bool) -> float:
     outermost = length.high if high else length.low
     sign = 1.0 if high else -1.0
     near = 2.0 * length.radius
-    found = [
-        place
-        for face in rim_of(view, length, bore.axis, sign)
-        for place in _crossings(view, face, bore)
-        if abs(place - outermost) <= near and (place - outermost) * sign <= view.lookouts.lift_mm
-    ]
+    found = []
+    for face in rim_of(view, length, bore.axis, sign):
+        bulging = view.part.face_surface[face] != Surface.PLANE and not view.part.face_concave[face]
+        above = length.radius if bulging else view.lookouts.lift_mm  # a crown stands over the whole of its rim
+        found += [
+            place
+            for place in _crossings(view, face, bore)
+            if abs(place - outermost) <= near and (place - outermost) * sign <= above
+        ]
     if not found:
         return outermost
     return max(found) if high else min(found)
 
 
+def full_diameter_end(tip: Length, body: Length, end: float, from_high: bool) -> float:
+    """Return where on the axis a drill's full diameter ended.
+
+    That is the end of the wall above the point, unless a void lies between them: then where the point's cone would have
+    had the drill's diameter.
+    """
+    start, wide, narrow = (
+        (tip.high, tip.high_radius, tip.low_radius) if from_high else (tip.low, tip.low_radius, tip.high_radius)
+    )
+    if abs(start - end) <= SAME_PLACE_MM:
+        return end
+    more = (body.radius - wide) * (tip.high - tip.low) / (wide - narrow)
+    return start + more if from_high else start - more
+
+
 def _crossings(view: View, face: int, bore: Bore) -> list[float]:
-    """Return where the bore's axis crosses the whole surface of a plane, cylinder or sphere."""
+    """Return where the bore's axis crosses the whole surface of a plane, cylinder, cone, sphere or torus."""
     part = view.part
     kind = part.face_surface[face]
     offset = bore.origin - part.face_origin_mm[face]
     if kind == Surface.PLANE:
         slope = float(part.face_axis[face] @ bore.axis)
         return [] if abs(slope) < 1e-3 else [-float(offset @ part.face_axis[face]) / slope]
-    radius = float(part.face_radius_mm[face])
-    if kind == Surface.CYLINDER:
-        axis = part.face_axis[face]
-        return _roots(offset - (offset @ axis) * axis, bore.axis - (bore.axis @ axis) * axis, radius)
-    if kind == Surface.SPHERE:
-        return _roots(offset, bore.axis, radius)
-    return []
+    axis, radius = part.face_axis[face], float(part.face_radius_mm[face])
+    along = Polynomial([float(offset @ axis), float(bore.axis @ axis)])
+    whole = Polynomial([float(offset @ offset), 2 * float(offset @ bore.axis), 1.0])  # of the axis, from the middle
+    match kind:
+        case Surface.CYLINDER:
+            equation = whole - along**2 - radius**2
+        case Surface.CONE:
+            equation = whole - along**2 / np.cos(np.radians(part.face_half_angle_deg[face])) ** 2
+        case Surface.SPHERE:
+            equation = whole - radius**2
+        case Surface.TORUS:
+            tube = float(part.face_tube_radius_mm[face])
+            equation = (whole + radius**2 - tube**2) ** 2 - 4 * radius**2 * (whole - along**2)
+        case _:
+            return []
+    return _roots(equation)
 
 
-def _roots(offset: Floats, direction: Floats, radius: float) -> list[float]:
-    """Return t where |offset + t direction| = radius."""
-    a, b, c = float(direction @ direction), float(offset @ direction), float(offset @ offset) - radius**2
-    inner = b * b - a * c
-    if a < 1e-9 or inner < 0:
+def _roots(equation: Polynomial) -> list[float]:
+    """Return the real roots of a polynomial; none where it hardly depends on its variable."""
+    flat = equation.trim(1e-9)
+    if flat.degree() < 1:
         return []
-    root = math.sqrt(inner)
-    return [(-b - root) / a, (-b + root) / a]
+    roots = flat.roots()
+    return [float(root.real) for root in roots if abs(root.imag) <= SAME_PLACE_MM]

@@ -13,6 +13,8 @@ from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 _HALF_TURN_DEG = 181.0  # a round face that wraps the tool by more than half is a hole; at half it is the end of a slot
 _CHAMFER_RATIO = 1.4  # a cone that opens a hole by less than this is a broken edge, not a seat for a screw head
 
+_NEAR_WALL, _AROUND, _ALONG = 0.97, 12, 5  # where a gap is looked into: share of the radius, places around and along
+_TAPER_LENGTH = 1.5  # lengths per radius gained, 34 degrees a side: steep tapers of spindles have 8, seats 30 to 60
 _LEAST_POINT_DEG = 80.0  # points of spot and twist drills have 90 to 140 degrees; tapered bores lean far less
 
 
@@ -57,6 +59,7 @@ def find_bores(view: View) -> list[Bore]:
     lengths = [*_cylinders(view), *_cones(view)]
     owner = {face: i for i, length in enumerate(lengths) for face in length.faces}
     pairs, shoulder = _touching(view, owner)
+    pairs = np.concatenate([pairs, _loose_points(view, lengths, pairs)])
     label = groups(len(lengths), pairs)
     bores = []
     for rows in members(label):
@@ -80,7 +83,7 @@ def _cylinders(view: View) -> list[Length]:
         origin, axis = _axis_line(part, faces[0])
         spans = {face: _along(view, face, origin, axis) for face in faces}
         for run in _runs(view, faces, spans, origin, axis):
-            if _wrap_deg(part, run, spans) > _HALF_TURN_DEG:
+            if _wrap_deg(part, run, spans) > _HALF_TURN_DEG and not _filled_up(view, run):
                 radius = float(part.face_radius_mm[run[0]])
                 own = tuple(sorted(run))  # a length counts from its own first face, which may lie elsewhere on the axis
                 ends = [_along(view, face, *_axis_line(part, own[0])) for face in own]
@@ -102,12 +105,25 @@ def _runs(
     runs, reach = [[order[0]]], spans[order[0]][1]
     for face in order[1:]:
         start = spans[face][0]
-        if start <= reach + SAME_PLACE_MM or _air_between(view, origin + reach * axis, origin + start * axis):
+        radius = float(view.part.face_radius_mm[face])
+        if start <= reach + SAME_PLACE_MM or _drilled_on(view, origin, axis, (reach, start), radius):
             runs[-1].append(face)
         else:
             runs.append([face])
         reach = max(reach, spans[face][1])
     return runs
+
+
+def _drilled_on(view: View, origin: Floats, axis: Floats, gap: tuple[float, float], radius: float) -> bool:
+    """Return whether a gap between pieces of one bore is something that crosses it, not a narrower length."""
+    if not _air_between(view, origin + gap[0] * axis, origin + gap[1] * axis):
+        return False
+    side = unit(np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))]))
+    turn = np.linspace(0.0, 2 * np.pi, _AROUND, endpoint=False)
+    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * np.cross(axis, side)
+    along = gap[0] + (gap[1] - gap[0]) * (np.arange(_ALONG) + 0.5) / _ALONG
+    spots = origin + along[:, None, None] * axis + _NEAR_WALL * radius * ring
+    return not bool(view.geometry.inside(spots.reshape(-1, 3)).reshape(_ALONG, _AROUND).all(axis=1).any())
 
 
 def _air_between(view: View, start: Floats, end: Floats) -> bool:
@@ -118,6 +134,18 @@ def _air_between(view: View, start: Floats, end: Floats) -> bool:
     ways = np.stack([end - middle, start - middle]) / (0.5 * length)
     distance, _ = view.geometry.first_hits(np.stack([middle, middle]), ways)
     return bool((distance >= 0.5 * length - view.lookouts.lift_mm).all())
+
+
+def _filled_up(view: View, run: list[int]) -> bool:
+    """Return whether something stands in the bore along its wall: a D-shaped window was not drilled."""
+    part = view.part
+    for face in run:
+        for edge in view.around[face]:
+            other = view.across(edge, face)
+            along = abs(float(part.edge_tangent[edge] @ part.face_axis[face])) > PARALLEL_COS
+            if view.concave[edge] and along and other >= 0 and part.face_surface[other] == Surface.PLANE:
+                return True
+    return False
 
 
 def _wrap_deg(part: Part, run: list[int], spans: dict[int, tuple[float, float]]) -> float:
@@ -147,8 +175,8 @@ def _cones(view: View) -> list[Length]:
 
 
 def _tapered_bore(chain: list[Length]) -> bool:
-    """Return whether cones alone form a bore: longer than they widen, so drilled or reamed, not a chamfer or a seat."""
-    return any(each.high - each.low > abs(each.high_radius - each.low_radius) for each in chain)
+    """Return whether cones alone form a bore: far longer than they widen, so reamed, no chamfer or seat."""
+    return any(each.high - each.low > _TAPER_LENGTH * abs(each.high_radius - each.low_radius) for each in chain)
 
 
 def _touching(view: View, owner: dict[int, int]) -> tuple[Ints, dict[frozenset[int], list[int]]]:
@@ -168,6 +196,31 @@ def _touching(view: View, owner: dict[int, int]) -> tuple[Ints, dict[frozenset[i
                         pairs.add((min(i, j), max(i, j)))
                         rings.setdefault(frozenset((i, j)), []).append(beside)
     return np.array(sorted(pairs), dtype=np.int64).reshape(-1, 2), rings
+
+
+def _loose_points(view: View, lengths: list[Length], pairs: Ints) -> Ints:
+    """Return pairs of a drill point's cone and the bore that it ends, where a void lies between the two."""
+    part = view.part
+    joined = set(pairs.ravel().tolist())
+    found = []
+    for i, cone in enumerate(lengths):
+        if not cone.cone or i in joined or cone.low_radius > SAME_PLACE_MM:
+            continue
+        tip, axis = _axis_line(part, cone.faces[0])  # from the tip into the opening
+        best = None
+        for j, each in enumerate(lengths):
+            if (
+                each.cone
+                or each.radius < cone.radius - SAME_PLACE_MM
+                or not _coaxial(part, cone.faces[0], each.faces[0])
+            ):
+                continue
+            start = min(_along(view, face, tip, axis)[0] for face in each.faces)
+            if start > cone.high - SAME_PLACE_MM and (best is None or start < best[0]):
+                best = (start, j)
+        if best is not None and _air_between(view, tip + cone.high * axis, tip + best[0] * axis):
+            found.append((i, best[1]))
+    return np.array(found, dtype=np.int64).reshape(-1, 2)
 
 
 def _coaxial(part: Part, first: int, second: int) -> bool:

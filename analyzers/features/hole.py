@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar, Literal
 
 import numpy as np
 
-from analyzers.features._bore_ends import end_on_axis, rim_of
+from analyzers.features._bore_ends import end_on_axis, full_diameter_end, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge, is_point
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
@@ -155,9 +155,14 @@ def _hole(view: View, bore: Bore) -> Hole | None:
     top = end_on_axis(view, bore, lengths[0], from_high)
     if closed or tip is not None:
         end = _place(body[-1], from_high, first=False)
+        if tip is not None:
+            end = full_diameter_end(tip, body[-1], end, from_high)
     else:
         end = end_on_axis(view, bore, lengths[-1], not from_high)
     segments = tuple(_segment(each, from_high) for each in body)
+    if segments[0].shape == "cylinder" and len(segments) > 1 and body[0] is lengths[0]:
+        seat = _place(body[0], from_high, first=False)  # on a slanted face the wall is higher on one side
+        segments = (replace(segments[0], depth_mm=abs(top - seat)), *segments[1:])
     dropped = {face for each in (edge, exit_edge) if each is not None for face in each.faces}
     narrow = min(segments, key=lambda s: (s.end_diameter_mm, s.diameter_mm)).end_diameter_mm
     depth = abs(top - end)
