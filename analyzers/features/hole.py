@@ -46,6 +46,7 @@ class Hole(Feature):
     entry: Entry = "flat"
     entry_angle_deg: float = 0.0  # between the axis and the entry face's normal
     segments: tuple[Segment, ...] = ()
+    floor_thickness_mm: float | None = None  # left below a blind one, from its tip; None = through, or not measured
 
     def _depth_text(self) -> str:
         """Return THRU or the depth with its symbol."""

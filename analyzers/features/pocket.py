@@ -25,6 +25,7 @@ class Pocket(Feature):
     floor_radius_mm: float | None  # between wall and floor; 0 = sharp; None = no floor
     floor_thickness_mm: float | None = None  # None = through, or not measured
     islands: int = 0
+    passage_mm: float | None = None  # narrowest way across it, between walls or past an island; None = not measured
     depth_ratio: float | None = None  # depth / (2 corner_radius); None where there is no radius to divide by
 
     def callout(self) -> str:

@@ -5,6 +5,10 @@ from typing import Literal
 
 from analyzers.model.arrays import Vec
 
+Indexing = Literal["none", "3+1", "3+2", "tilted"]
+"""How a setup comes by its directions: one square to the part; turned about one axis between cuts; about two; or one at
+an angle on a machine that does not swivel, which takes a sine vise or a tilting table."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
@@ -16,10 +20,13 @@ class Setup:
     why: str
     vise_faces: tuple[int, ...] = ()  # two parallel faces the vise can hold; empty = none found
     grip_width_mm: float | None = None
+    grip_height_mm: float | None = None  # of the contact along the spindle; None = on the uncut blank, or nothing holds
+    grip_off_parallel_deg: float | None = None  # angle between the two jaws' faces; None = not held between two flats
     machine: str | None = None  # id
     held_by: Literal["vise", "chuck", "fixture"] | None = None
     held_why: str = ""  # in plain words, with the sizes
     indexed: tuple[Vec, ...] = ()  # further directions reached by turning the part on the machine, without unclamping
+    indexing: Indexing = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +37,8 @@ class CutterUse:
     features: tuple[str, ...]
     setup: str
     minutes: float
+    stick_out_mm: float | None = None  # end mills: least length below the holder, so that the holder clears the part
+    holder: str | None = None  # id of the holder that was reckoned with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +47,47 @@ class Unmade:
 
     feature: str
     why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """The faces that can be cut whole from one direction with straight cutters."""
+
+    direction: Vec
+    faces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """Which flat end mills go into a cavity from its setup, by diameter, as a height map shows it."""
+
+    feature: str
+    setup: str
+    enters_mm: float  # the largest that comes down to the floor somewhere
+    finishes_mm: float  # the largest that leaves nothing on the floor; the corners' own where the map agrees with it
+    resolution_mm: float  # how far off the two may be where they come from the map
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uncut:
+    """What a cutter leaves standing in a feature; `cutter` None: what all end mills of the feature leave together."""
+
+    feature: str
+    setup: str
+    cutter: str | None
+    area_mm2: float  # as seen along the spindle
+    volume_mm3: float
+    faces: tuple[int, ...]  # beside which it stands
+    resolution_mm: float  # anything narrower than this is not seen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """One machine of the right kind and whether its travels take the blank."""
+
+    machine: str
+    takes: bool
+    spare_mm: Vec  # what is left of each travel, the blank laid as it fits best; below 0 = too small
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,3 +124,10 @@ class Plan:
     stock_why: str = ""
     time_shares: tuple[TimeShare, ...] = ()  # largest first; they add up to `minutes.likely`
     unreached_faces: tuple[int, ...] = ()  # that no direction reaches, wholly or partly
+    undercut_faces: tuple[int, ...] = ()  # that a straight cutter does not see from where their feature is made
+    access: tuple[Access, ...] = ()  # what can be cut from each direction that was looked along
+    entries: tuple[Entry, ...] = ()
+    uncut: tuple[Uncut, ...] = ()
+    rooms: tuple[Room, ...] = ()  # machines of the kind that the part goes to, smallest first
+    box_mm: Vec | None = None  # smallest box around the part, longest side first, however it lies
+    box_axes: tuple[Vec, Vec, Vec] | None = None  # unit directions of its sides

@@ -1,7 +1,7 @@
 """What the choice of cutters works with: the shelf, the rates, the part; and what it hands back."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -11,7 +11,8 @@ from analyzers.model.feature import mm_text
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import across, parallel
 from analyzers.plan.rates import Rates
-from analyzers.settings import Cutter, Machine, Settings, Shop
+from analyzers.plan.reach import Around
+from analyzers.settings import Cutter, Holder, Machine, Settings, Shop
 from analyzers.settings.shop import CutterKind
 from analyzers.tolerance import LIMIT_SLACK
 
@@ -65,13 +66,40 @@ class Bench:
     rates: Rates
     axes: Floats  # (3, 3) the part's main directions
     turning: Floats | None = None  # (3,) axis where the machine is a lathe
+    around: Mapping[str, Around] = field(default_factory=dict)  # by feature, what a height map shows from here
 
     @classmethod
     def of(
-        cls, part: Part, settings: Settings, machine: Machine, axes: Floats, turning: Floats | None = None
+        cls,
+        part: Part,
+        settings: Settings,
+        machine: Machine,
+        axes: Floats,
+        turning: Floats | None = None,
+        around: Mapping[str, Around] | None = None,
     ) -> "Bench":
         """Return the bench for a machine."""
-        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), axes, turning)
+        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), axes, turning, around or {})
+
+    def holder(self, cutter: Cutter) -> Holder:
+        """Return what a cutter is held in; the shop's first holder where it names none."""
+        named = (each for each in self.shop.holders if each.id == cutter.holder)
+        return next(named, self.shop.holders[0])
+
+    def stick_out_mm(self, cutter: Cutter, feature: str, depth_mm: float) -> float:
+        """Return how long a cutter must be below its holder to come down a feature's wall.
+
+        The depth, and as much as anything stands above the feature's own rim where the holder passes: its edge is half
+        the difference of the two diameters off the wall.
+        """
+        known = self.around.get(feature)
+        if known is None:
+            return depth_mm
+        return depth_mm + known.above((self.holder(cutter).diameter_mm - cutter.diameter_mm) / 2.0)
+
+    def comes_down(self, cutter: Cutter, feature: str, depth_mm: float) -> bool:
+        """Return whether a cutter reaches so deep before its holder touches the part."""
+        return at_most(self.stick_out_mm(cutter, feature, depth_mm), cutter.reach_mm)
 
     def shelf(self, *kinds: CutterKind) -> list[Cutter]:
         """Return the cutters of some kinds, smallest first."""

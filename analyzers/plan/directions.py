@@ -10,7 +10,7 @@ The blank comes squared to the part's box: flat faces on that box are its own an
 of a bar.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -85,6 +85,7 @@ class Table:
     reached: Bools  # (N, D)
     reaches: Reaches
     turning: Floats | None
+    clear: Bools  # (N, D) the direction sees it, however deep it lies
 
     def share(self, faces: tuple[int, ...]) -> Floats:
         """Return (D,) the share of some faces' samples that each direction reaches."""
@@ -142,17 +143,21 @@ def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None)
     if turning is not None:
         turned = turned_from_outside(part, samples, sight, turning)
 
-    def column(direction: Floats) -> Bools:
+    def columns(some: Floats) -> tuple[Bools, Bools]:
+        found = np.array([column(each) for each in some], dtype=bool).reshape(len(some), 2, len(turned))
+        return found[:, 0].T, found[:, 1].T
+
+    def column(direction: Floats) -> tuple[Bools, Bools]:
+        clear = sight.clear(direction)
         wall = np.abs(sight.facing(direction)) < FACED_COS
         height = samples.point_mm @ direction
         top = np.full(part.n_faces, -np.inf)
         np.maximum.at(top, samples.face, height)
         low = top[samples.face] - height <= reaches.wall(None)
-        reached: Bools = sight.clear(direction) & (~wall | low | turned)
-        return reached
+        return clear & (~wall | low | turned), clear
 
     directions = distinct(np.concatenate([frame.six, _own_directions(facts)]), SQUARE_DEG)[:MOST_DIRECTIONS]
-    reached = np.stack([column(each) for each in directions], axis=1)
+    reached, clear = columns(directions)
     if turning is not None:
         ends = parallel(directions, turning)
         reached &= ~turned[:, None] | ends
@@ -163,12 +168,21 @@ def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None)
         if not left.any():
             break
         more = distinct(np.concatenate([directions, others]))[len(directions) : MOST_DIRECTIONS]
-        columns = np.array([column(each) for each in more], dtype=bool).reshape(len(more), len(left)).T
-        useful = columns[left].any(axis=0)
+        further, seen = columns(more)
+        useful = further[left].any(axis=0)
         directions = np.concatenate([directions, more[useful]])
-        reached = np.hstack([reached, columns[:, useful]])
+        reached, clear = np.hstack([reached, further[:, useful]]), np.hstack([clear, seen[:, useful]])
         left &= ~reached.any(axis=1)
-    return Table(part, samples.face, directions, reached, reaches, turning)
+    return Table(part, samples.face, directions, reached, reaches, turning, clear)
+
+
+def hidden_faces(coverage: Coverage, direction: Floats, faces: Iterable[int]) -> tuple[int, ...]:
+    """Return which of some faces turn away from a direction, or lie under other material, wholly or partly."""
+    table = coverage.table
+    rows = np.flatnonzero(same_way(table.directions, direction))
+    hidden = np.bincount(table.face, weights=~table.clear[:, rows].any(axis=1), minlength=table.part.n_faces)
+    count = np.maximum(np.bincount(table.face, minlength=table.part.n_faces), 1)
+    return tuple(face for face in faces if hidden[face] / count[face] > STRAY_RATIO)
 
 
 def from_both_ends(hole: Hole, reaches: Reaches) -> bool:

@@ -7,10 +7,8 @@ import numpy as np
 
 from analyzers.model.arrays import Bools, Floats, Vec, unit, vec
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SQUARE_SIN
 
-SAME_DIRECTION_COS: Final = float(np.cos(np.radians(SAME_ANGLE_DEG)))
-ACROSS_SIN: Final = float(np.sin(np.radians(SAME_ANGLE_DEG)))
 AXES: Final = np.eye(3)
 NAMES: Final = ("X", "Y", "Z")
 MOST_TRIED: Final = 12
@@ -19,7 +17,7 @@ MOST_TRIED: Final = 12
 
 def parallel(first: Floats, second: Floats) -> Bools:
     """Return where unit vectors run the same or the opposite way; broadcasts over leading axes."""
-    result: Bools = np.abs(np.sum(first * second, axis=-1)) >= SAME_DIRECTION_COS
+    result: Bools = np.abs(np.sum(first * second, axis=-1)) >= PARALLEL_COS
     return result
 
 
@@ -31,7 +29,7 @@ def same_way(first: Floats, second: Floats, within_deg: float = SAME_ANGLE_DEG) 
 
 def across(first: Floats, second: Floats) -> Bools:
     """Return where unit vectors stand at a right angle; broadcasts over leading axes."""
-    result: Bools = np.abs(np.sum(first * second, axis=-1)) <= ACROSS_SIN
+    result: Bools = np.abs(np.sum(first * second, axis=-1)) <= SQUARE_SIN
     return result
 
 

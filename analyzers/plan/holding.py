@@ -1,5 +1,6 @@
 """How the part is held in a setup: two parallel flats for the vise, a round for the chuck, or something made for it."""
 
+import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -11,11 +12,15 @@ from analyzers.model.report import Facts
 from analyzers.plan.frame import across, parallel, same_way
 from analyzers.plan.stock import Blank
 from analyzers.settings import Shop
+from analyzers.tolerance import SAME_ANGLE_DEG
 
 HeldBy = Literal["vise", "chuck", "fixture"]
 
 ENOUGH_GRIPS: Final = 2.0
 """Twice the height the jaws need is as good as any more; then the wider jaws' contact decides."""
+
+NEARLY_DEG: Final = 10.0
+"""Flats that miss being parallel by less than this are named where none are parallel (judgement)."""
 
 FULL_ROUND_DEG: Final = 350.0
 """A round that covers nearly the whole turn centres itself in a chuck, however the exporter split it."""
@@ -30,6 +35,18 @@ class Hold:
     width_mm: float | None  # between the jaws
     height_mm: float | None  # of the contact, along the spindle
     why: str
+    off_parallel_deg: float | None = None  # angle between the two flats of the vise
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """Two upright outer flats that look away from one another, more or less."""
+
+    faces: tuple[int, int]
+    off_deg: float  # from parallel
+    width_mm: float
+    height_mm: float  # of the contact, along the spindle
+    length_mm: float  # across it
 
 
 def hold(facts: Facts, direction: Floats, shop: Shop, blank: Blank | None = None) -> Hold:
@@ -40,7 +57,8 @@ def hold(facts: Facts, direction: Floats, shop: Shop, blank: Blank | None = None
     or a true cylinder: handbook practice for milling and turning, key MACHDESIGN of the tables.) In the first setup,
     where `blank` is given, the uncut blank will do.
     """
-    flats = _vise(facts, direction, shop)
+    pairs = _pairs(facts, direction)
+    flats = _vise(pairs, shop)
     if flats is not None:
         return flats
     round_face = _chuck(facts, direction, shop)
@@ -50,8 +68,7 @@ def hold(facts: Facts, direction: Floats, shop: Shop, blank: Blank | None = None
         on = _on_blank(blank, shop)
         if on is not None:
             return on
-    why = f"no two parallel outer faces with {shop.grip_mm:g} mm of grip: clamps, soft jaws or a fixture"
-    return Hold(by="fixture", faces=(), width_mm=None, height_mm=None, why=why)
+    return Hold(by="fixture", faces=(), width_mm=None, height_mm=None, why=_why_not(pairs, shop))
 
 
 def _on_blank(blank: Blank, shop: Shop) -> Hold | None:
@@ -64,26 +81,65 @@ def _on_blank(blank: Blank, shop: Shop) -> Hold | None:
     return Hold(by="vise", faces=(), width_mm=width, height_mm=None, why="vise on the blank's own sides")
 
 
-def _vise(facts: Facts, direction: Floats, shop: Shop) -> Hold | None:
-    """Return the best pair of flats; None where there is none."""
+def _pairs(facts: Facts, direction: Floats) -> list[_Pair]:
+    """Return every two upright outer flats that look away from one another within NEARLY_DEG and overlap."""
     part = facts.part
     outer = np.array([each == "outer" for each in facts.face_class], dtype=bool)
     upright = outer & (part.face_surface == Surface.PLANE) & across(part.face_normal, direction)
     rows = np.flatnonzero(upright).tolist()
-    best: tuple[tuple[float, float, float], Hold] | None = None
+    found = []
     for position, first in enumerate(rows):
         for second in rows[position + 1 :]:
-            if not bool(same_way(part.face_normal[first], -part.face_normal[second])):
+            if not bool(same_way(part.face_normal[first], -part.face_normal[second], NEARLY_DEG)):
                 continue
             width = float((part.face_point_mm[first] - part.face_point_mm[second]) @ part.face_normal[first])
             height, length = _contact(part, first, second, direction)
-            if not 0.0 < width <= shop.vise_opening_mm or height < shop.grip_mm or length < shop.grip_mm:
-                continue
-            why = f"vise on two flats {width:.4g} mm apart, {height:.4g} mm of height to grip"
-            rank = (min(height, ENOUGH_GRIPS * shop.grip_mm), round(length, 3), -round(width, 3))
-            if best is None or rank > best[0]:
-                best = (rank, Hold(by="vise", faces=(first, second), width_mm=width, height_mm=height, why=why))
-    return best[1] if best is not None else None
+            if width > 0.0 and height > 0.0 and length > 0.0:
+                found.append(_Pair((first, second), _off_deg(part, first, second), width, height, length))
+    return found
+
+
+def _off_deg(part: Part, first: int, second: int) -> float:
+    """Return by how many degrees two faces that look away from one another miss being parallel."""
+    one, other = part.face_normal[first], -part.face_normal[second]
+    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(one, other))), float(one @ other)))
+
+
+def _vise(pairs: list[_Pair], shop: Shop) -> Hold | None:
+    """Return the best pair of flats for the vise; None where there is none."""
+    fitting = [
+        each
+        for each in pairs
+        if each.off_deg <= SAME_ANGLE_DEG
+        and each.width_mm <= shop.vise_opening_mm
+        and min(each.height_mm, each.length_mm) >= shop.grip_mm
+    ]
+    if not fitting:
+        return None
+
+    def rank(pair: _Pair) -> tuple[float, float, float]:
+        high_enough = min(pair.height_mm, ENOUGH_GRIPS * shop.grip_mm)
+        return (high_enough, round(pair.length_mm, 3), -round(pair.width_mm, 3))
+
+    best = max(fitting, key=rank)  # the first of equals
+    why = f"vise on two flats {best.width_mm:.4g} mm apart, {best.height_mm:.4g} mm of height to grip"
+    return Hold("vise", best.faces, best.width_mm, best.height_mm, why, best.off_deg)
+
+
+def _why_not(pairs: list[_Pair], shop: Shop) -> str:
+    """Return why the vise does not hold, from the pair that comes nearest, and what does."""
+    parallel_ones = [each for each in pairs if each.off_deg <= SAME_ANGLE_DEG]
+    high = [each for each in parallel_ones if min(each.height_mm, each.length_mm) >= shop.grip_mm]
+    if high:
+        width = min(each.width_mm for each in high)
+        return f"its flats are {width:.4g} mm apart, the vise opens {shop.vise_opening_mm:g} mm: clamps on the table"
+    if parallel_ones:
+        height = max(min(each.height_mm, each.length_mm) for each in parallel_ones)
+        return f"its flats leave {height:.3g} mm to grip, the jaws need {shop.grip_mm:g} mm: soft jaws or a fixture"
+    if pairs:
+        off = min(each.off_deg for each in pairs)
+        return f"no two outer flats are parallel, the nearest are {off:.3g}° off: soft jaws cut to them, or a fixture"
+    return "no two outer flats look away from one another: soft jaws cut to its outline, or a fixture"
 
 
 def _contact(part: Part, first: int, second: int, direction: Floats) -> tuple[float, float]:

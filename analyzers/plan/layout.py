@@ -6,14 +6,17 @@ from typing import Final
 import numpy as np
 
 from analyzers.model.arrays import Floats
+from analyzers.model.part import Part
 from analyzers.model.report import Facts
 from analyzers.plan.bench import at_most
 from analyzers.plan.choice import choose, left_over
 from analyzers.plan.directions import Coverage, Reaches, cover
 from analyzers.plan.drilling import reach_in_hole_mm
-from analyzers.plan.frame import Frame, frame_of
+from analyzers.plan.frame import Frame, frame_of, same_way
+from analyzers.plan.reach import View, view_from
 from analyzers.plan.setups import Approach, approaches
 from analyzers.plan.stock import Blank, blank_for
+from analyzers.plan.uncut import MILLS
 from analyzers.settings import Machine, Settings, Shop
 
 TURNED: Final = ("turned", "mill_turned")
@@ -31,6 +34,11 @@ class Layout:
     left: tuple[int, ...]  # faces of which a little is left, since a slanted setup for it would be out of proportion
     loose_mm2: float  # outer faces that are neither on the blank's box nor part of a feature
     machines: tuple[Machine, ...]  # of the right kind, smallest room first
+    views: tuple[View, ...] = ()  # of the approaches on a mill that make cavities, bosses or free surfaces
+
+    def view(self, direction: Floats) -> View | None:
+        """Return what the height map along a direction shows; None where there is none."""
+        return next((each for each in self.views if bool(same_way(each.direction, direction))), None)
 
     def takers(self) -> tuple[Machine, ...]:
         """Return the machines whose travels take the blank, laid as it fits best."""
@@ -64,7 +72,7 @@ def layout_for(facts: Facts, settings: Settings) -> Layout:
 def relaid(facts: Facts, settings: Settings, layout: Layout) -> Layout:
     """Return the layout for the same faces with features of other sizes, without looking at the geometry again.
 
-    `layout` is that of the sizes as modelled, for the same settings.
+    `layout` is that of the sizes as modelled, for the same settings; the height maps are kept as they are.
     """
     like = layout.coverage
     coverage = cover(facts, layout.frame, reaches_of(settings.shop), layout.turning, like)
@@ -83,6 +91,7 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
     frame = frame_of(part, facts.made_by.axis if turning is not None else None)
     coverage = cover(facts, frame, reaches_of(shop), turning)
     order = choose(part, coverage, frame, turning)
+    found = approaches(facts, coverage, order, turning)
     owned = np.zeros(part.n_faces, dtype=bool)
     for each in facts.features:
         owned[list(each.faces)] = True
@@ -90,13 +99,26 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
     return Layout(
         frame=frame,
         coverage=coverage,
-        approaches=approaches(facts, coverage, order, turning),
+        approaches=found,
         blank=blank_for(part, frame, shop, settings.material, turning),
         turning=turning,
         left=left_over(coverage, order),
         loose_mm2=float(part.face_area_mm2[loose].sum()),
         machines=_of_kind(shop, kinds),
+        views=_views(part, found, frame, shop),
     )
+
+
+def _views(part: Part, found: tuple[Approach, ...], frame: Frame, shop: Shop) -> tuple[View, ...]:
+    """Return the height map of each approach on a mill, with what it shows of the features made from there."""
+    most = max((each.diameter_mm for each in shop.cutters if each.kind in MILLS), default=0.0)
+    holder = max(each.diameter_mm for each in shop.holders)
+    views = (
+        view_from(part, each.features, each.direction, frame.axes, most, holder)
+        for each in found
+        if not each.turned and most > 0.0
+    )
+    return tuple(each for each in views if each is not None)
 
 
 def _of_kind(shop: Shop, kinds: tuple[str, ...]) -> tuple[Machine, ...]:

@@ -37,6 +37,7 @@ class Cavity:
     corner_radius: float | None  # smallest upright inside corner; None = none
     round_ends: bool  # the corner is the round end of a slot: the cutter may be as wide as the slot
     floor_radius: float | None
+    passage: float | None = None  # narrowest way between walls and islands, where it is narrower than the width
 
 
 def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> Making:
@@ -62,10 +63,11 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
 def make_boss(boss: Boss, bench: Bench, direction: Floats) -> Making:
     """Return the finishing around a boss; the material around it is cleared with the outside or with its pocket."""
     walls = bench.walls_mm2(boss.faces, direction) or 2.0 * (boss.length_mm + boss.width_mm) * boss.height_mm
-    fitting = [each for each in bench.shelf("flat", "bull") if at_most(boss.height_mm, each.reach_mm)]
+    fitting = [each for each in bench.shelf("flat", "bull") if bench.comes_down(each, boss.id, boss.height_mm)]
     found = quickest(fitting, lambda each: bench.rates.wall_minutes(each, walls, boss.height_mm))
     if found is None:
-        return Making((), f"no end mill reaches {mm_text(boss.height_mm)} mm down beside it")
+        beside = _beside_words(boss.id, bench)
+        return Making((), f"no end mill reaches {mm_text(boss.height_mm)} mm down beside it{beside}")
     return Making((Operation("finish", found[0].id, found[1], boss.id),))
 
 
@@ -95,6 +97,7 @@ def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> C
         corner_radius=radius or None,
         round_ends=ends or full,
         floor_radius=feature.floor_radius_mm or None,
+        passage=feature.passage_mm if own and isinstance(feature, Pocket) else None,
     )
 
 
@@ -120,14 +123,15 @@ def _narrow_enough(cavity: Cavity, bench: Bench) -> list[Cutter]:
 
 def _entering(cavity: Cavity, bench: Bench) -> list[Cutter]:
     """Return those of them that reach the floor."""
-    return [each for each in _narrow_enough(cavity, bench) if at_most(cavity.depth, each.reach_mm)]
+    return [each for each in _narrow_enough(cavity, bench) if bench.comes_down(each, cavity.feature, cavity.depth)]
 
 
 def corner_limit_mm(cavity: Cavity, bench: Bench) -> float:
     """Return the largest cutter radius that rolls through the corners."""
+    passage = math.inf if cavity.passage is None else cavity.passage / 2.0
     if cavity.corner_radius is None or cavity.round_ends:
-        return math.inf if cavity.width is None else cavity.width / 2.0
-    return cavity.corner_radius * bench.shop.corner_clearance_ratio
+        return passage if cavity.width is None else min(cavity.width / 2.0, passage)
+    return min(cavity.corner_radius * bench.shop.corner_clearance_ratio, passage)
 
 
 def _clear_and_corners(cavity: Cavity, bench: Bench) -> Making:
@@ -186,7 +190,8 @@ def _finisher(cavity: Cavity, bench: Bench, entering: list[Cutter], left_mm3: fl
     rolling = quickest([each for each in entering if rolls(each)], minutes)
     if rolling is not None or cavity.corner_radius is None:
         return rolling
-    round_enough = [each for each in entering if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
+    most = min(cavity.corner_radius, math.inf if cavity.passage is None else cavity.passage / 2.0)
+    round_enough = [each for each in entering if at_most(each.diameter_mm / 2.0, most)]
     found = quickest(round_enough, minutes)
     if found is None:
         return None
@@ -222,7 +227,7 @@ def round_edge(
         each
         for each in bench.shelf("bull", "ball")
         if at_most(each.corner_radius_mm, radius)
-        and at_most(depth, each.reach_mm)
+        and bench.comes_down(each, feature, depth)
         and (width is None or at_most(each.diameter_mm, width))
     ]
     found = quickest(fitting, lambda each: _round_minutes(bench, each, radius, area))
@@ -234,7 +239,7 @@ def round_edge(
         return Making(
             (),
             f"no bull- or ball-nose end mill for R{mm_text(radius)} reaches {mm_text(depth)} mm down "
-            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm)",
+            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm){_beside_words(feature, bench)}",
         )
     return Making((), f"no bull- or ball-nose end mill of R{mm_text(radius)} or less on the shelf")
 
@@ -255,20 +260,31 @@ def _no_entry(cavity: Cavity, bench: Bench) -> str:
         return f"{mm_text(cavity.width)} mm wide{least}"
     longest = max(narrow, key=lambda each: each.reach_mm)
     reaching = min(
-        (each for each in bench.shelf("flat") if at_most(cavity.depth, each.reach_mm)),
+        (each for each in bench.shelf("flat") if bench.comes_down(each, cavity.feature, cavity.depth)),
         key=lambda each: each.diameter_mm,
         default=None,
     )
     wider = f", or a width of {mm_text(reaching.diameter_mm)} mm for the {cutter_words(reaching)}" if reaching else ""
     return (
         f"{mm_text(cavity.depth)} mm deep, the longest end mill that goes in, the {cutter_words(longest)}, reaches "
-        f"{mm_text(longest.reach_mm)} mm: that depth{wider}"
+        f"{mm_text(longest.reach_mm)} mm{_beside_words(cavity.feature, bench)}: that depth{wider}"
     )
+
+
+def _beside_words(feature: str, bench: Bench) -> str:
+    """Return that something taller stands in the holder's way, where it does."""
+    known = bench.around.get(feature)
+    above = known.above(max(each.diameter_mm for each in bench.shop.holders) / 2.0) if known else 0.0
+    return f", and what stands {mm_text(round(above, 1))} mm above its rim is in the holder's way" if above else ""
 
 
 def _no_corner(cavity: Cavity, bench: Bench) -> str:
     """Return why no end mill makes the corners, and which radius would let one."""
-    assert cavity.corner_radius is not None  # otherwise whatever enters also finishes the walls
+    if cavity.passage is not None and not any(
+        at_most(each.diameter_mm, cavity.passage) for each in _entering(cavity, bench)
+    ):
+        return f"no end mill that comes down passes where its walls are {mm_text(cavity.passage)} mm apart"
+    assert cavity.corner_radius is not None  # otherwise whatever passes also finishes the walls
     thin = [each for each in bench.shelf("flat") if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
     longest = max(thin, key=lambda each: each.reach_mm, default=None)
     what = f"R{mm_text(cavity.corner_radius)} corners {mm_text(cavity.depth)} mm deep"

@@ -6,6 +6,7 @@ from analyzers.features.hole import Hole
 from analyzers.model.plan import Plan, Unmade
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Bench, Making, Operation
+from analyzers.plan.closing import completed
 from analyzers.plan.cutters import make
 from analyzers.plan.frame import same_way
 from analyzers.plan.holding import Hold
@@ -31,6 +32,7 @@ def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None) ->
     tried = takers or layout.machines[-1:] or settings.shop.machines[:1]
     plans = [_plan(facts, settings, layout, each) for each in tried]
     best = min(plans, key=lambda plan: (len(plan[0].unmade), plan[1]))[0]
+    best = completed(best, facts, settings, layout)
     return best if takers else _without_machine(best)
 
 
@@ -48,7 +50,9 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
     for setup, group, used in zip(setups, groups, machines, strict=True):
         for approach in group:
             turning = layout.turning if approach.turned else None
-            bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning)
+            view = None if approach.turned else layout.view(approach.direction)
+            around = view.around if view is not None else None
+            bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning, around)
             for feature in approach.features:
                 making = _made(facts, layout, bench, approach, feature.id)
                 done += [(setup.id, each) for each in making.operations]

@@ -12,11 +12,11 @@ from analyzers.model.feature import FaceClass, Feature
 from analyzers.model.plan import Setup
 from analyzers.model.report import Facts
 from analyzers.plan.directions import Coverage
-from analyzers.plan.frame import ACROSS_SIN, across, direction_name, parallel, same_way
+from analyzers.plan.frame import across, direction_name, parallel, same_way
 from analyzers.plan.holding import Hold, hold
 from analyzers.plan.stock import Blank
 from analyzers.settings import Machine, Shop
-from analyzers.tolerance import SQUARE_DEG
+from analyzers.tolerance import SQUARE_DEG, SQUARE_SIN
 
 WORDS: Final[dict[FaceClass, tuple[str, str]]] = {
     "hole": ("hole", "holes"),
@@ -120,7 +120,7 @@ def _joins(approach: Approach, group: list[Approach], machine: Machine) -> bool:
     if machine.axes >= 5:
         return float(approach.direction @ base.direction) > INDEX_COS
     turns = np.stack([each.direction for each in (*group, approach)])
-    return bool(np.linalg.svd(turns, compute_uv=False)[2:].max(initial=0.0) <= ACROSS_SIN)  # all square to one axis
+    return bool(np.linalg.svd(turns, compute_uv=False)[2:].max(initial=0.0) <= SQUARE_SIN)  # all square to one axis
 
 
 def build_setups(
@@ -140,6 +140,8 @@ def build_setups(
                 why="; ".join(_why(part, first, number) for part in group),
                 vise_faces=held.faces if held.by == "vise" else (),
                 grip_width_mm=held.width_mm,
+                grip_height_mm=held.height_mm,
+                grip_off_parallel_deg=held.off_parallel_deg,
                 machine=machine.id,
                 held_by=held.by,
                 held_why=held.why,

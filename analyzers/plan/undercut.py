@@ -9,9 +9,8 @@ from analyzers.model.arrays import Floats
 from analyzers.model.feature import mm_text
 from analyzers.model.part import Surface
 from analyzers.plan.bench import Bench, Making, Operation, at_most, quickest
-from analyzers.plan.frame import SAME_DIRECTION_COS
 from analyzers.settings import Cutter
-from analyzers.tolerance import SMOOTH_DEG
+from analyzers.tolerance import PARALLEL_COS, SMOOTH_DEG
 
 
 def make_undercut(slot: Slot, bench: Bench, direction: Floats) -> Making:
@@ -55,7 +54,7 @@ def _leaning_deg(slot: Slot, bench: Bench, direction: Floats) -> float | None:
     rows = np.array(slot.faces, dtype=np.int64)
     facing = bench.part.face_normal[rows] @ direction
     flat = bench.part.face_surface[rows] == Surface.PLANE
-    leans = flat & (facing < -math.sin(math.radians(SMOOTH_DEG))) & (facing > -SAME_DIRECTION_COS)
+    leans = flat & (facing < -math.sin(math.radians(SMOOTH_DEG))) & (facing > -PARALLEL_COS)
     return math.degrees(math.asin(-float(facing[leans].min()))) if leans.any() else None
 
 
@@ -64,7 +63,7 @@ def _head_mm(slot: Slot, bench: Bench, direction: Floats) -> float:
     rows = np.array(slot.faces, dtype=np.int64)
     height = bench.part.face_point_mm[rows] @ direction
     facing = bench.part.face_normal[rows] @ direction
-    lips, floors = height[facing < -SAME_DIRECTION_COS], height[facing > SAME_DIRECTION_COS]
+    lips, floors = height[facing < -PARALLEL_COS], height[facing > PARALLEL_COS]
     if not len(lips) or not len(floors):
         return slot.depth_mm or 0.0
     return float(lips.min() - floors.min())

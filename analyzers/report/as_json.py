@@ -121,6 +121,9 @@ def _body(body: Body) -> dict[str, Any]:
                 "faces": list(each.faces),
                 "area_mm2": number(each.area_mm2),
                 "kind": each.kind,
+                "height_mm": number(each.height_mm),
+                "height_ratio": number(each.height_mm / each.thickness_mm) if each.height_mm else None,
+                "exact": each.exact,
             }
             for each in facts.walls
         ],
@@ -226,10 +229,13 @@ def _plan(body: Body) -> dict[str, Any]:
                 "why": each.why,
                 "vise_faces": list(each.vise_faces),
                 "grip_width_mm": number(each.grip_width_mm),
+                "grip_height_mm": number(each.grip_height_mm),
+                "grip_off_parallel_deg": number(each.grip_off_parallel_deg),
                 "machine": each.machine,
                 "held_by": each.held_by,
                 "held_why": each.held_why,
                 "indexed": [_coordinates(direction) for direction in each.indexed],
+                "indexing": each.indexing,
             }
             for each in plan.setups
         ],
@@ -239,6 +245,8 @@ def _plan(body: Body) -> dict[str, Any]:
                 "features": list(each.features),
                 "setup": each.setup,
                 "minutes": number(each.minutes),
+                "stick_out_mm": number(each.stick_out_mm),
+                "holder": each.holder,
             }
             for each in plan.tools
         ],
@@ -252,6 +260,16 @@ def _plan(body: Body) -> dict[str, Any]:
             "setup_minutes": number(plan.setup_minutes),
             "time_shares": [{"name": each.name, "minutes": number(each.minutes)} for each in plan.time_shares],
             "unreached_faces": list(plan.unreached_faces),
+            "undercut_faces": list(plan.undercut_faces),
+            "access": [{"direction": _coordinates(each.direction), "faces": list(each.faces)} for each in plan.access],
+            "entries": [_plain(asdict(each)) for each in plan.entries],
+            "uncut": [_plain(asdict(each)) for each in plan.uncut],
+            "rooms": [
+                {"machine": each.machine, "takes": each.takes, "spare_mm": _coordinates(each.spare_mm)}
+                for each in plan.rooms
+            ],
+            "box_mm": None if plan.box_mm is None else [number(each) for each in plan.box_mm],
+            "box_axes": None if plan.box_axes is None else [_coordinates(each) for each in plan.box_axes],
             "assumptions": list(plan.assumptions),
         },
     }

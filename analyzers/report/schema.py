@@ -63,6 +63,7 @@ _HOLE: Final[Schema] = {
     "depth_ratio": _LENGTH_OR_NULL,
     "entry": _choice("flat", "inclined", "curved"),
     "entry_angle_deg": _NUMBER,
+    "floor_thickness_mm": _LENGTH_OR_NULL,
 }
 _POCKET: Final[Schema] = {
     "depth_mm": _LENGTH_OR_NULL,
@@ -73,6 +74,7 @@ _POCKET: Final[Schema] = {
     "floor_radius_mm": _LENGTH_OR_NULL,
     "floor_thickness_mm": _LENGTH_OR_NULL,
     "islands": _COUNT,
+    "passage_mm": _LENGTH_OR_NULL,
     "depth_ratio": _LENGTH_OR_NULL,
 }
 _ROUND: Final[Schema] = {"radius_mm": _LENGTH_OR_NULL, "variable": _BOOLEAN}
@@ -217,6 +219,22 @@ def _triage() -> Schema:
 
 def _plan() -> Schema:
     share = _object({"name": _TEXT, "minutes": _LENGTH})
+    entry = {
+        "feature": _TEXT,
+        "setup": _TEXT,
+        "enters_mm": _LENGTH,
+        "finishes_mm": _LENGTH,
+        "resolution_mm": _LENGTH,
+    }
+    uncut = {
+        "feature": _TEXT,
+        "setup": _TEXT,
+        "cutter": _TEXT_OR_NULL,
+        "area_mm2": _LENGTH,
+        "volume_mm3": _LENGTH,
+        "faces": _FACES,
+        "resolution_mm": _LENGTH,
+    }
     return _object(
         {
             "machine": _TEXT_OR_NULL,
@@ -226,6 +244,13 @@ def _plan() -> Schema:
             "setup_minutes": _LENGTH,
             "time_shares": _list(share),
             "unreached_faces": _FACES,
+            "undercut_faces": _FACES,
+            "access": _list(_object({"direction": _VECTOR, "faces": _FACES})),
+            "entries": _list(_object(entry)),
+            "uncut": _list(_object(uncut)),
+            "rooms": _list(_object({"machine": _TEXT, "takes": _BOOLEAN, "spare_mm": _VECTOR})),
+            "box_mm": _VECTOR_OR_NULL,
+            "box_axes": {"anyOf": [{**_list(_VECTOR), "minItems": 3, "maxItems": 3}, {"type": "null"}]},
             "assumptions": _TEXTS,
         }
     )
@@ -242,8 +267,32 @@ def _body() -> Schema:
             "feature": _TEXT_OR_NULL,
         }
     )
-    setup = {"id": _TEXT, "direction": _VECTOR, "features": _TEXTS, "why": _TEXT}
-    wall = {"thickness_mm": _LENGTH, "point_mm": _VECTOR, "faces": _FACES, "area_mm2": _LENGTH}
+    setup = {
+        "id": _TEXT,
+        "direction": _VECTOR,
+        "features": _TEXTS,
+        "why": _TEXT,
+        "grip_width_mm": _LENGTH_OR_NULL,
+        "grip_height_mm": _LENGTH_OR_NULL,
+        "grip_off_parallel_deg": _LENGTH_OR_NULL,
+        "indexing": _choice("none", "3+1", "3+2", "tilted"),
+    }
+    wall = {
+        "thickness_mm": _LENGTH,
+        "point_mm": _VECTOR,
+        "faces": _FACES,
+        "area_mm2": _LENGTH,
+        "height_mm": _LENGTH_OR_NULL,
+        "height_ratio": _LENGTH_OR_NULL,
+        "exact": _BOOLEAN,
+    }
+    tool = {
+        "cutter": _TEXT,
+        "features": _TEXTS,
+        "setup": _TEXT,
+        "stick_out_mm": _LENGTH_OR_NULL,
+        "holder": _TEXT_OR_NULL,
+    }
     pattern = {
         "kind": _choice("rectangular", "circular", "mirror", "general"),
         "features": _TEXTS,
@@ -265,7 +314,7 @@ def _body() -> Schema:
             "measures": _measures(),
             "walls": _list(_object(wall)),
             "setups": _list(_object(setup)),
-            "tools": _list(_object({"cutter": _TEXT, "features": _TEXTS, "setup": _TEXT})),
+            "tools": _list(_object(tool)),
             "unmade": _list(_object({"feature": _TEXT, "why": _TEXT})),
             "plan": _plan(),
             "findings": _list(_findings()),

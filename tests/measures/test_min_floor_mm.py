@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from analyzers.features.hole import RoundHole
 from analyzers.features.pocket import ClosedPocket
 from analyzers.measures import take_all
 from analyzers.measures.min_floor_mm import measure
@@ -43,6 +44,17 @@ def test_a_drill_point_counts_from_its_tip() -> None:
     facts, geometry = loaded(cut(box((-20, -20, 0), (20, 20, 10)), drill))
     blind = hole(facts.part, (-1, -1, 2), (1, 1, 9), through=False, bottom="conical", diameter_mm=5.0, depth_mm=6.0)
     assert taken("min_floor_mm", featured(facts, blind), geometry).value == pytest.approx(2.498, abs=1e-3)
+    (known,) = take_all(featured(facts, blind), geometry)[0].features
+    assert isinstance(known, RoundHole)
+    assert known.floor_thickness_mm == pytest.approx(2.498, abs=1e-3)
+
+
+def test_a_through_hole_has_no_floor_of_its_own() -> None:
+    """It says none, and so does its document's field."""
+    facts, geometry = loaded(cut(box((0, 0, 0), (40, 40, 10)), rod((20, 20, -1), 3, 12)))
+    (known,) = take_all(featured(facts, hole(facts.part, *EVERYWHERE)), geometry)[0].features
+    assert isinstance(known, RoundHole)
+    assert known.floor_thickness_mm is None
 
 
 def test_the_material_beside_a_pocket_is_no_floor() -> None:

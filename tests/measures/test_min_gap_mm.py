@@ -3,7 +3,9 @@
 import pytest
 from OCP.TopoDS import TopoDS_Shape
 
-from tests.measures._shapes import askew, box, cut, featured, fuse, hole, loaded, prism, rod, taken
+from analyzers.features.pocket import ClosedPocket
+from analyzers.measures import take_all
+from tests.measures._shapes import askew, box, cut, featured, fuse, hole, loaded, pocket, prism, rod, taken
 
 PLATE = box((0, 0, 0), (99, 99, 5))
 SLOTTED = cut(box((0, 0, 0), (60, 40, 20)), box((25, -1, 8), (31, 41, 21)))
@@ -54,3 +56,21 @@ def test_the_inside_of_a_hole_is_no_gap() -> None:
     assert taken("min_gap_mm", facts, geometry).value == pytest.approx(3.0)
     facts = featured(facts, hole(facts.part, (9, 9, 5), (11, 11, 15)))
     assert taken("min_gap_mm", facts, geometry).value == pytest.approx(6.0)
+
+
+@pytest.mark.parametrize(
+    ("island", "expected"),
+    [
+        pytest.param(box((30, 16, 4), (50, 24, 20)), 6.0, id="off-the-middle"),
+        pytest.param(rod((40, 20, 4), 7, 16), 3.0, id="round"),
+        pytest.param(None, 20.0, id="none"),
+    ],
+)
+def test_a_pocket_knows_its_narrowest_way(island: TopoDS_Shape | None, expected: float) -> None:
+    """A pocket of 60 x 20 mm with an island of its own faces: past it, or across where there is none."""
+    shape = cut(box((0, 0, 0), (80, 40, 20)), box((10, 10, 4), (70, 30, 21)))
+    facts, geometry = loaded(shape if island is None else fuse(shape, island))
+    facts = featured(facts, pocket(facts.part, (9, 9, 3), (71, 31, 19.9)))
+    (known,) = take_all(facts, geometry)[0].features
+    assert isinstance(known, ClosedPocket)
+    assert known.passage_mm == pytest.approx(expected, abs=1e-3)

@@ -1,3 +1,5 @@
+import math
+
 import numpy as np
 import pytest
 
@@ -73,3 +75,44 @@ def test_the_uncut_blank_is_held_by_itself() -> None:
     assert hold(part, np.array([1.0, 0.0, 0.0]), SHOP, blank).by == "vise"
     narrow = with_shop(vise_opening_mm=20.0).shop
     assert hold(part, np.array([1.0, 0.0, 0.0]), narrow, blank).by == "fixture"
+
+
+def test_the_hold_says_how_high_and_how_parallel() -> None:
+    """A block of 60 x 40 x 20 mm: two flats 40 mm apart over 20 mm of height, parallel to rounding."""
+    held = hold(facts(block((60.0, 40.0, 20.0))), UP, SHOP)
+    assert held.height_mm == pytest.approx(20.0)
+    assert held.off_parallel_deg == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        pytest.param(
+            block((200.0, 160.1, 20.0)), "160.1 mm apart, the vise opens 160 mm: clamps on the table", id="wide"
+        ),
+        pytest.param(block((60.0, 40.0, 5.9)), "leave 5.9 mm to grip, the jaws need 6 mm: soft jaws", id="low"),
+    ],
+)
+def test_where_no_vise_holds_it_is_said_what_does(part: Part, words: str) -> None:
+    """Too wide: clamps. Too low: soft jaws."""
+    held = hold(facts(part), UP, SHOP)
+    assert held.by == "fixture"
+    assert words in held.why
+
+
+@pytest.mark.parametrize(
+    ("lean", "words"),
+    [
+        (2.0, "no two outer flats are parallel, the nearest are 2° off"),
+        (9.0, "no two outer flats are parallel, the nearest are 9° off"),
+        (15.0, "no two outer flats look away from one another"),
+    ],
+)
+def test_flats_that_are_not_parallel_are_named_with_their_angle(lean: float, words: str) -> None:
+    """A bar of four sides, bottom and top off by an angle, the other two by 30 degrees: beyond 10 none is near."""
+    slope, side = math.tan(math.radians(lean)), math.tan(math.radians(30))
+    height = (60.0 - 100.0 * slope) / (1.0 + slope * side)
+    part = prism([(0.0, 0.0), (100.0, 0.0), (100.0 + height * side, height), (0.0, 60.0)], 200.0)
+    held = hold(facts(part), np.array([1.0, 0.0, 0.0]), SHOP)
+    assert held.by == "fixture"
+    assert words in held.why

@@ -1,0 +1,214 @@
+"""How cutters come to each cavity from its setup: what enters, what leaves nothing, how far they must stick out.
+
+From the height map of the setup's direction, so to its resolution; corner radii and depths of the plan itself come from
+the B-rep. What only the map shows: passages between walls and islands, and what stands taller than a cavity's own mouth
+beside it, where the holder would touch.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt, label
+
+from analyzers.features.boss import Boss
+from analyzers.features.pocket import Pocket
+from analyzers.features.region import Region
+from analyzers.features.slot import Slot
+from analyzers.features.step import Step
+from analyzers.model.arrays import Bools, Floats
+from analyzers.model.feature import Feature
+from analyzers.model.part import Part, Surface
+from analyzers.plan.frame import same_way
+from analyzers.plan.heightmap import HeightMap, height_map
+from analyzers.plan.rolling import entering_mm, finishing_mm, left_by_disc, resolution_mm, room_mm
+from analyzers.tolerance import SAME_PLACE_MM
+
+MOST_LEVELS: Final = 4
+"""Floors of one cavity at different heights that are looked at: those with most cells."""
+
+SAME_LEVEL_MM: Final = 0.02
+"""Cells this little above a floor are free for a cutter at its level: ten times the least chord of the triangulation,
+below any step that is drawn."""
+
+HOLDER_STEP_MM: Final = 0.5
+"""What stands around a cavity is kept by distance in steps of this."""
+
+Cavity = Pocket | Slot | Step
+
+
+@dataclass(frozen=True, eq=False)
+class Level:
+    """One floor of a cavity as seen from above, in a window of the height map."""
+
+    place: tuple[slice, slice]  # of the window in the map: the floor and a largest cutter's diameter around it
+    height_mm: float
+    wanted: Bools  # (u, v) the floor itself, with the rounds along its walls
+    room_mm: Floats  # (u, v) distance to the nearest material above that height; 0 in it
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What the map shows of one cavity or boss from one direction.
+
+    `above_mm[k]`: how far the highest material within k * HOLDER_STEP_MM of it stands above its own upper rim.
+    """
+
+    feature: str
+    enters_mm: float | None  # largest flat end mill that comes down to the floor somewhere; None = no flat floor seen
+    finishes_mm: float | None  # largest that leaves nothing on the floor: the corners' own where the map agrees
+    resolution_mm: float  # of these two, where they come from the map
+    above_mm: tuple[float, ...] = ()
+    levels: tuple[Level, ...] = ()
+
+    def above(self, distance_mm: float) -> float:
+        """Return how far the highest material within a distance stands above the rim; 0 where nothing does."""
+        if distance_mm <= 0.0 or not self.above_mm:
+            return 0.0
+        return self.above_mm[min(int(np.ceil(distance_mm / HOLDER_STEP_MM)), len(self.above_mm) - 1)]
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """The part as one approach sees it."""
+
+    direction: Floats  # (3,)
+    chart: HeightMap
+    around: dict[str, Around]  # by feature
+
+
+def view_from(
+    part: Part, features: Iterable[Feature], direction: Floats, axes: Floats, most_mm: float, holder_mm: float
+) -> View | None:
+    """Return what the map shows of the cavities and bosses that are made from a direction; None where there are none.
+
+    Parameters
+    ----------
+    most_mm : diameter of the largest cutter that is asked for
+    holder_mm : diameter of the widest holder
+    """
+    wanted = [each for each in features if isinstance(each, Pocket | Slot | Step | Boss | Region)]
+    if not wanted:
+        return None
+    chart = height_map(part, direction, axes, margin_mm=most_mm / 2.0)
+    around = {
+        each.id: around_boss(part, chart, each, most_mm + holder_mm / 2.0)
+        if isinstance(each, Boss)
+        else around_cavity(part, chart, each, most_mm, holder_mm / 2.0)
+        for each in wanted
+        if not isinstance(each, Region)
+    }
+    return View(direction, chart, around)
+
+
+def around_cavity(part: Part, chart: HeightMap, feature: Cavity, most_mm: float, beside_mm: float) -> Around:
+    """Return what the map shows of a cavity, and what stands beside it up to a distance.
+
+    A cutter of the corners' own radius is tried first; the search for a smaller one costs ten times as much. What
+    stands beside it is known as far as a largest cutter's diameter, at most.
+    """
+    found = tuple(levels(part, chart, feature, most_mm))
+    fineness = resolution_mm(chart.cell_mm, part.mesh.chord_mm)
+    above = _above(part, chart, feature, [(each.place, each.wanted) for each in found], beside_mm)
+    if not found:
+        return Around(feature.id, None, None, fineness, above)
+    cell = chart.cell_mm
+    enters = max(entering_mm(each.room_mm, each.wanted, most_mm) for each in found)
+    radius = feature.corner_radius_mm if same_way(chart.axes[2], np.array(feature.direction)) else None
+    limit = most_mm if radius is None else min(2.0 * radius, most_mm)
+    if not any(left_by_disc(each.room_mm, each.wanted, limit / 2.0, cell).any() for each in found):
+        return Around(feature.id, max(enters, limit), limit, fineness, above, found)
+    finishes = min(finishing_mm(each.room_mm, each.wanted, cell, limit) for each in found)
+    return Around(feature.id, enters, finishes, fineness, above, found)
+
+
+def around_boss(part: Part, chart: HeightMap, boss: Boss, beside_mm: float) -> Around:
+    """Return what stands beside a boss up to a distance, higher than the boss itself."""
+    own = np.isin(chart.face, boss.faces)
+    own = own if own.any() else _box(part, chart, boss)
+    place = chart.around(own, beside_mm)
+    above = _above(part, chart, boss, [(place, own[place])], beside_mm)
+    return Around(boss.id, None, None, resolution_mm(chart.cell_mm, part.mesh.chord_mm), above)
+
+
+def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Iterator[Level]:
+    """Yield the flat floors of a cavity, the largest first; a through one has the lower end of its walls for a floor.
+
+    A floor with rounds along its walls is looked at from just above those: there the corners have their full radius.
+    """
+    faces = np.array(feature.faces, dtype=np.int64)
+    floors = faces[(part.face_surface[faces] == Surface.PLANE) & same_way(part.face_normal[faces], chart.axes[2])]
+    low, high = extent_mm(part, feature, chart)
+    rise = getattr(feature, "floor_radius_mm", None) or 0.0
+    if len(floors):
+        heights = np.unique(np.round(part.face_point_mm[floors] @ chart.axes[2], 2))[:MOST_LEVELS].tolist()
+    else:
+        heights = [low]
+    for height in heights:
+        level = min(height + rise, high)
+        free = chart.top_mm <= level + SAME_LEVEL_MM
+        if len(floors):
+            seed = np.isin(chart.face, floors) & (np.abs(chart.top_mm - height) <= SAME_LEVEL_MM)
+            ground = free & (chart.top_mm >= height - SAME_LEVEL_MM) if rise else seed
+        else:
+            ground = free & _box(part, chart, feature)
+            seed = _largest(ground)
+        wanted = _holding(ground, seed)
+        if wanted.any() and level < high - SAME_PLACE_MM:
+            place = chart.around(wanted, most_mm)
+            yield Level(place, level, wanted[place], room_mm(free[place], chart.cell_mm))
+
+
+def extent_mm(part: Part, feature: Feature, chart: HeightMap) -> tuple[float, float]:
+    """Return lowest and highest place of a feature along the spindle."""
+    along = _corners(part, feature) @ chart.axes[2]
+    return (float(along.min()), float(along.max())) if len(along) else (0.0, 0.0)
+
+
+def _corners(part: Part, feature: Feature) -> Floats:
+    """Return (N, 3) the corners of a feature's triangles."""
+    rows = np.isin(part.mesh.triangle_face, feature.faces)
+    points: Floats = part.mesh.point_mm[part.mesh.triangle[rows].ravel()]
+    return points
+
+
+def _box(part: Part, chart: HeightMap, feature: Feature) -> Bools:
+    """Return (U, V) the cells of the box around a feature, as seen from above."""
+    corner = chart.cells(_corners(part, feature))
+    low, high = corner.min(axis=0), corner.max(axis=0) + 1
+    box = np.zeros(chart.face.shape, dtype=bool)
+    box[low[0] : high[0], low[1] : high[1]] = True
+    return box
+
+
+def _largest(cells: Bools) -> Bools:
+    """Return the largest connected patch."""
+    patch, count = label(cells)
+    if not count:
+        return np.zeros_like(cells)
+    largest: Bools = patch == int(np.argmax(np.bincount(patch.ravel())[1:])) + 1
+    return largest
+
+
+def _holding(cells: Bools, seed: Bools) -> Bools:
+    """Return the connected patches that hold a cell of the seed."""
+    patch, _ = label(cells)
+    kept: Bools = np.isin(patch, np.unique(patch[seed & cells])) & cells
+    return kept
+
+
+def _above(
+    part: Part, chart: HeightMap, feature: Feature, places: list[tuple[tuple[slice, slice], Bools]], beside_mm: float
+) -> tuple[float, ...]:
+    """Return how far what stands around some cells rises above the feature's upper rim, by distance from them."""
+    _, rim = extent_mm(part, feature, chart)
+    steps = int(np.ceil(beside_mm / HOLDER_STEP_MM)) + 1
+    highest = np.zeros(steps)
+    for place, cells in places:
+        ring = np.ceil(distance_transform_edt(~cells) * chart.cell_mm / HOLDER_STEP_MM).astype(np.int64)
+        near = ring < steps
+        np.maximum.at(highest, ring[near], chart.top_mm[place][near] - rim)
+    risen = np.maximum.accumulate(highest)
+    risen[risen <= chart.cell_mm] = 0.0  # slopes of its own rim
+    return tuple(np.round(risen, 3).tolist())
