@@ -61,6 +61,9 @@ CORNER_SAMPLES_MOST: Final = 8000
 FACING_NEIGHBOURS: Final = 8
 """Nearest round faces that each round face looks at besides: in a grid of holes these are all that touch its web."""
 
+FACING_FLATS: Final = 6
+"""Nearest flat faces along its axis that each round face looks at besides: four sides, and two of a nearer recess."""
+
 RIDGE_POINTS_LINE: Final = 3
 RIDGE_POINTS_ROUND: Final = 8
 RIDGE_DIRECTIONS: Final = 3

@@ -398,3 +398,10 @@ def test_a_countersink_through_a_chamfer_is_an_edge_between_them() -> None:
     block = cut(box((0, 0, 0), (40, 40, 20)), prism([(-1, -1), (3, -1), (-1, 3)], 40))
     sunk = cut(block, rod((-1, 20, 3.5), 1, 20, (1, 0, 0)), taper((0, 20, 3.5), 2.0, 1.0, 1.0, (1, 0, 0)))
     check(*loaded(askew(sunk)), 2.5)
+
+
+@pytest.mark.parametrize("height", [0.3, 1.0, 4.0])
+def test_a_low_wall_beside_a_bore_is_not_missed(height: float) -> None:
+    """The step's wall comes within 2 mm of the bore over a small height only: between the samples of a large part."""
+    block = cut(box((0, 0, 0), (120, 80, 20)), box((-1, 60, 20 - height), (121, 81, 21)), rod((33, 55.5, -1), 2.5, 30))
+    check(*loaded(askew(block)), 2.0)

@@ -5,6 +5,7 @@ import pytest
 
 from analyzers.measures._facing import facing_samples
 from analyzers.measures._sample import spread, spread_over
+from analyzers.model.part import Surface
 from analyzers.tolerance import SAMPLES_SMALL_FACE
 from tests.measures._shapes import askew, box, cut, loaded, rod
 
@@ -51,6 +52,23 @@ def test_two_fine_holes_look_at_one_another() -> None:
     facts, geometry = loaded(PLATE)
     samples = facing_samples(facts.part, geometry, through=1.0)
     between = np.array([6.0, 8.0, 0.0]) / 10.0
-    assert len(samples.face) == 2
-    assert np.abs(samples.normal @ between) == pytest.approx(1.0)
+    assert np.count_nonzero(np.abs(samples.normal @ between) > 1.0 - 1e-9) == 2
+    assert (facts.part.face_surface[samples.face] == Surface.CYLINDER).all()
     assert len(facing_samples(facts.part, geometry, through=-1.0).face) == 0
+
+
+def test_a_hole_looks_square_at_the_four_sides_of_its_block() -> None:
+    """At three heights each; the two faces that it pierces are not beside it."""
+    facts, geometry = loaded(cut(box((0, 0, 0), (30, 20, 10)), rod((9, 8, -1), 2.0, 12)))
+    samples = facing_samples(facts.part, geometry, through=1.0)
+    looks = {tuple(np.round(each).astype(int).tolist()) for each in -samples.normal}
+    assert looks == {(1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0)}
+    assert len(samples.face) == 12
+
+
+def test_a_hole_does_not_look_at_a_wall_that_ends_above_it() -> None:
+    """The step's wall lies beside a blind hole's axis but higher than the hole reaches."""
+    block = cut(box((0, 0, 0), (30, 20, 20)), box((-1, 12, 12), (31, 21, 21)), rod((9, 8, -1), 2.0, 10))
+    facts, geometry = loaded(block)
+    samples = facing_samples(facts.part, geometry, through=1.0)
+    assert samples.point_mm[:, 2].max() < 9.0
