@@ -50,9 +50,9 @@ def _ways(case: Case, feature: Feature) -> Iterator[Way]:
     radius = getattr(feature, "corner_radius_mm", None)
     if isinstance(feature, Hole) and depth is not None:
         drills = [each for each in case.settings.shop.cutters if each.kind == "drill"]
-        wider = {each.diameter_mm for each in drills if reaches(each, depth) and each.diameter_mm > feature.diameter_mm}
-        if wider:
-            yield Way("diameter_mm", min(wider), tuple(sorted(wider)))
+        sizes = {each.diameter_mm for each in drills if reaches(each, depth)} - {feature.diameter_mm}
+        if nearest := sorted(sizes, key=lambda size: (abs(size - feature.diameter_mm), size)):
+            yield Way("diameter_mm", nearest[0], tuple(nearest))
         if 0.0 < (longest := max((each.reach_mm for each in drills), default=0.0)) < depth:
             yield Way("depth_mm", longest)
     elif depth is not None and width is not None and isinstance(feature, Pocket | Slot | Step):
