@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from analyzers.data.hole_sizes import Use, plausible_uses
 from analyzers.data.screw_heads import counterbore_uses, countersink_uses
@@ -11,6 +11,7 @@ from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
+from analyzers.report.quantity import sentence
 from analyzers.units import UnitSystem
 
 SHOWN: Final = 2
@@ -44,9 +45,8 @@ def probably_for(hole: Hole, units: UnitSystem) -> Markup:
 
 
 def _said(use: Use) -> Markup:
+    text = sentence(use.text)
     source = [use.standard] if use.standard else []
     if use.prov == "memory" and use.standard:
         source.append("unverified")
-    return (
-        Markup('{} <span class="quiet">({})</span>').format(use.text, ", ".join(source)) if source else escape(use.text)
-    )
+    return Markup('{} <span class="quiet">({})</span>').format(text, ", ".join(source)) if source else text
