@@ -32,10 +32,13 @@ _SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swift
 
 
 @contextmanager
-def opened(path: Path, width: int = 1400, height: int = 900, webgl: bool = False) -> Iterator[tuple[Page, list[str]]]:
+def opened(
+    path: Path, width: int = 1400, height: int = 900, webgl: bool = False, free_scripts: bool = False
+) -> Iterator[tuple[Page, list[str]]]:
     """Open a page from disk; yield it and the list of what went wrong: console errors, script errors, requests out.
 
-    With `webgl` the browser draws in software; without it the page gets no 3D context at all.
+    With `webgl` the browser draws in software; without it the page gets no 3D context at all. With `free_scripts` the
+    page's own policy is set aside, so that a checker may run in it.
     """
     wrong: list[str] = []
     with sync_playwright() as play:
@@ -43,7 +46,9 @@ def opened(path: Path, width: int = 1400, height: int = 900, webgl: bool = False
             executable_path=CHROMIUM,
             args=["--no-sandbox", "--disable-background-networking", *(_SOFTWARE if webgl else ["--disable-gpu"])],
         )
-        context = browser.new_context(viewport={"width": width, "height": height}, offline=True)
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, offline=True, bypass_csp=free_scripts
+        )
         page = context.new_page()
         if not webgl:
             page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
