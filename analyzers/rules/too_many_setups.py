@@ -32,6 +32,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         measured=len(setups),
         against=most,
         unit="setups",
+        marks=("whole part", float(len(setups))),
         message=f"The part is cut from {len(setups)} sides; "
         f"{'the shop takes' if limit.name == 'shop' else 'it is cheap up to'} {most}.",
         suggestion=f"{_spared(spare)} only {'exists' if len(spare) == 1 else 'exist'} for "

@@ -21,7 +21,7 @@ PARTS = ROOT / "fixtures" / "parts"
 STEMS = sorted(path.stem for path in PARTS.glob("*.step"))
 CORPORA = Path(os.environ.get("PARTSIEVE_CORPORA", ROOT.parent / "shared" / "corpora"))
 FULL = os.environ.get("PARTSIEVE_ALL_POSES") == "1"
-"""All 100 poses and all copies of the corpora; else a sample of each that keeps the folder within minutes."""
+"""100 poses of every example part; else four, 120 in all, which keeps the folder within two minutes of one core."""
 
 PER_CORPUS = 30
 
