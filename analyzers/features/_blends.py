@@ -28,6 +28,7 @@ class Blends:
     is_blend: Bools  # (F,)
     concave: Bools  # (F,) a fillet; meaningless where is_blend is False
     radius_mm: Floats  # (F,) the smallest; nan on free surfaces
+    wide_radius_mm: Floats  # (F,) the largest; differs on cones only
     joins: Ints
     join_blend: Ints
 
@@ -44,18 +45,19 @@ def find_blends(part: Part) -> Blends:
         is_blend[face] = _joins_smoothly(part, face, around[face], smooth, surface, float(span[face]))
     concave = part.face_concave.copy()
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.REVOLUTION))
-    concave[free] = np.isfinite(part.face_min_radius_mm[free])
-    radius = _radii(part)
+    concave[free] = part.face_ball_radius_mm[free, 0] > 0
+    radius, wide = _radii(part), _radii(part, narrow=False)
     joins, join_blend = _joined(part, around, smooth, is_blend, surface)
-    return Blends(is_blend, concave, radius, joins, join_blend)
+    return Blends(is_blend, concave, radius, wide, joins, join_blend)
 
 
-def _radii(part: Part) -> Floats:
-    """Return (F,) the radius a ball rolling along the blend would have; a cone's at its narrow end; nan = free."""
+def _radii(part: Part, narrow: bool = True) -> Floats:
+    """Return (F,) the radius a ball rolling along the blend would have, at a cone's narrow or wide end; nan = free."""
     radius: Floats = np.where(part.face_surface == Surface.TORUS, part.face_tube_radius_mm, part.face_radius_mm)
     cone = part.face_surface == Surface.CONE
-    narrow = np.maximum(part.face_along_mm[:, 0], 0.0) * np.tan(np.radians(part.face_half_angle_deg))
-    return np.asarray(np.where(cone, narrow, radius))
+    half = np.radians(part.face_half_angle_deg)
+    end = np.maximum(part.face_along_mm[:, 0 if narrow else 1], 0.0) * np.tan(half)
+    return np.asarray(np.where(cone, end, radius))
 
 
 def _whole_span(part: Part, surface: Ints, smooth: Bools) -> Floats:

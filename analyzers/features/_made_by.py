@@ -19,6 +19,9 @@ def made_by(view: View, features: tuple[Feature, ...]) -> MadeBy:
     """Return the process with its reason, from shares of the surface."""
     part = view.part
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.OTHER, Surface.EXTRUSION, Surface.REVOLUTION))
+    axis = turning_axis(view)
+    if axis is not None:
+        free &= ~axis.faces(part)
     share = float(part.face_area_mm2[free].sum() / part.area_mm2) if part.area_mm2 > 0 else 0.0
     if share > _FREE_SHARE:
         why = f"{100 * share:.0f} % of the surface is free-form: a cast or moulded shape"
@@ -26,7 +29,6 @@ def made_by(view: View, features: tuple[Feature, ...]) -> MadeBy:
     bends = _bent_sheet(view)
     if bends is not None:
         return MadeBy(process="not_machined", why=bends)
-    axis = turning_axis(view)
     if axis is None:
         return MadeBy(process="milled", why="no axis that most of the surface turns about")
     percent = f"{100 * axis.share:.0f} % of the surface turns about one axis"

@@ -28,6 +28,17 @@ def surface_numbers(part: Part) -> Ints:
     return groups(n, np.concatenate(pairs))
 
 
+def axis_numbers(part: Part) -> Ints:
+    """Return (F,) a number per axis: equal where cylinders, cones and tori turn about one line; -1 on other faces."""
+    turning = np.isin(part.face_surface, (Surface.CYLINDER, Surface.CONE, Surface.TORUS))
+    faces = np.flatnonzero(turning)
+    number = np.full(part.n_faces, -1, dtype=np.int64)
+    if len(faces):
+        rows = _line_rows(part, part.box_mm.mean(axis=0))[faces]
+        number[faces] = groups(len(faces), cKDTree(rows).query_pairs(2.0 * SAME_PLACE_MM, output_type="ndarray"))
+    return number
+
+
 def _pairs(part: Part, kind: Surface, rows: Floats) -> Ints:
     """Return (N, 2) pairs of faces of one kind whose rows of numbers agree within SAME_PLACE_MM."""
     faces = np.flatnonzero(part.face_surface == kind)

@@ -24,7 +24,11 @@ class TurningAxis:
 
     def carries(self, part: Part, face: int) -> bool:
         """Return whether a round face turns about this axis."""
-        return bool(_about(part, self.point_mm, self.direction)[face])
+        return bool(self.faces(part)[face])
+
+    def faces(self, part: Part) -> Bools:
+        """Return (F,) the round faces that turn about this axis."""
+        return _about(part, self.point_mm, self.direction)
 
 
 def turning_axis(view: View) -> TurningAxis | None:
@@ -34,15 +38,8 @@ def turning_axis(view: View) -> TurningAxis | None:
 
 def _find(view: View) -> TurningAxis | None:
     part = view.part
-    outside = (part.face_surface == Surface.CYLINDER) & ~part.face_concave & (part.face_span_deg > 90.0)
-    outside &= ~view.blends.is_blend
     best: TurningAxis | None = None
-    tried: set[int] = set()
-    for face in np.flatnonzero(outside)[np.argsort(-part.face_area_mm2[outside], kind="stable")].tolist():
-        if int(view.surface[face]) in tried or len(tried) >= 8:
-            continue
-        tried.add(int(view.surface[face]))
-        point, direction = part.face_origin_mm[face], part.face_axis[face]
+    for point, direction in _candidates(view):
         share = float(part.face_area_mm2[_turned(view, point, direction)].sum() / part.area_mm2)
         if best is None or share > best.share + 1e-9:
             best = TurningAxis(point, direction, share)
@@ -51,13 +48,48 @@ def _find(view: View) -> TurningAxis | None:
     return best
 
 
+def _candidates(view: View) -> list[tuple[Floats, Floats]]:
+    """Return the axes of the largest bulging round surfaces, one of each; of a ball, those of what was cut into it."""
+    part = view.part
+    outside = np.isin(part.face_surface, _ROUND) & ~part.face_concave & (part.face_span_deg > 90.0)
+    outside |= (part.face_surface == Surface.REVOLUTION) & np.isfinite(part.face_axis).all(axis=1)
+    outside &= ~view.blends.is_blend
+    ball = (part.face_surface == Surface.SPHERE) & ~part.face_concave & ~view.blends.is_blend
+    order = np.argsort(-part.face_area_mm2, kind="stable")
+    found: list[tuple[Floats, Floats]] = []
+    tried: set[int] = set()
+    for face in order[(outside | ball)[order]].tolist():
+        if int(view.surface[face]) in tried or len(tried) >= 8:
+            continue
+        tried.add(int(view.surface[face]))
+        point = part.face_origin_mm[face]
+        found += [(point, direction) for direction in (_through(view, face) if ball[face] else [part.face_axis[face]])]
+    return found
+
+
+def _through(view: View, ball: int) -> list[Floats]:
+    """Return directions through a ball's middle: axes of round faces that pass it, else square to a flat, else any."""
+    part = view.part
+    offset = part.face_origin_mm - part.face_origin_mm[ball]
+    apart = np.linalg.norm(offset - np.einsum("ij,ij->i", offset, part.face_axis)[:, None] * part.face_axis, axis=1)
+    round_ = np.isin(part.face_surface, _ROUND) & (np.nan_to_num(apart, nan=np.inf) <= 10 * SAME_PLACE_MM)
+    flat = part.face_surface == Surface.PLANE
+    for faces in (np.flatnonzero(round_), np.flatnonzero(flat)):
+        if len(faces):
+            largest = faces[np.argsort(-part.face_area_mm2[faces], kind="stable")[:3]]
+            return list(part.face_axis[largest])
+    return [part.face_axis[ball]]
+
+
 def _about(part: Part, point: Floats, direction: Floats) -> Bools:
     """Return (F,) round faces whose axis is the given line."""
     parallel = np.abs(part.face_axis @ direction) > PARALLEL_COS
     offset = part.face_origin_mm - point
     apart = np.linalg.norm(offset - (offset @ direction)[:, None] * direction, axis=1)
     with np.errstate(invalid="ignore"):
-        found: Bools = np.isin(part.face_surface, _ROUND) & parallel & (apart <= 10 * SAME_PLACE_MM)
+        found: Bools = (
+            np.isin(part.face_surface, (*_ROUND, Surface.REVOLUTION)) & parallel & (apart <= 10 * SAME_PLACE_MM)
+        )
         ball = (part.face_surface == Surface.SPHERE) & (apart <= 10 * SAME_PLACE_MM)
     return np.asarray(found | ball)
 
@@ -79,8 +111,13 @@ def _turned(view: View, point: Floats, direction: Floats) -> Bools:
 def _outline_round(view: View, axis: TurningAxis) -> bool:
     """Return whether the part's widest place about the axis is one of its turned faces."""
     part = view.part
-    offset = view.hull_mm - axis.point_mm
-    reach = np.linalg.norm(offset - (offset @ axis.direction)[:, None] * axis.direction, axis=1).max()
-    turned = _about(part, axis.point_mm, axis.direction) & ~part.face_concave
-    radius = np.nanmax(np.where(turned, np.nan_to_num(part.face_radius_mm), 0.0), initial=0.0)
-    return bool(radius >= _LEAST_REACH * reach)
+    turned = np.flatnonzero(_about(part, axis.point_mm, axis.direction) & ~part.face_concave)
+    widest, reach = (_reach(points, axis) for points in (view.points_of(turned.tolist()), view.hull_mm))
+    return widest >= _LEAST_REACH * reach
+
+
+def _reach(points: Floats, axis: TurningAxis) -> float:
+    """Return how far some points reach off the axis."""
+    offset = points - axis.point_mm
+    across = offset - (offset @ axis.direction)[:, None] * axis.direction
+    return float(np.linalg.norm(across, axis=1).max(initial=0.0))

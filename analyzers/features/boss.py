@@ -11,6 +11,7 @@ from analyzers.features._plan_box import plan_box
 from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, vec
+from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
@@ -42,22 +43,52 @@ class Boss(Feature):
 
 def propose(view: View) -> Iterator[Boss]:
     """Yield what stands on the inner borders of flat faces: walls, top and all that is on them."""
-    part = view.part
-    for base in np.flatnonzero(part.face_surface == Surface.PLANE).tolist():
-        for loop in _standing_loops(view, base):
-            boss = _boss(view, base, loop)
-            if boss is not None:
-                yield boss
+    for base in _bases(view):
+        for loop in base.inner:
+            if all(view.concave[edge] or _fillet_beside(view, edge, face) is not None for edge, face in loop):
+                boss = _boss(view, base, loop)
+                if boss is not None:
+                    yield boss
 
 
-def _standing_loops(view: View, base: int) -> Iterator[list[int]]:
-    """Yield the edges of each inner border of a face on which material stands, sharp or filleted."""
+@dataclass(frozen=True, slots=True)
+class _Base:
+    """One flat face, or touching pieces of one plane: border edges, each with the piece it bounds, in loops."""
+
+    lead: int
+    outer: list[tuple[int, int]]
+    inner: list[list[tuple[int, int]]]
+
+
+def _bases(view: View) -> Iterator[_Base]:
+    """Yield the flat faces that have an inner border; touching pieces of one plane count as one face."""
     part = view.part
-    mine = (part.coedge_face == base) & (part.coedge_loop > 0)
-    for loop in np.unique(part.coedge_loop[mine]).tolist():
-        edges = part.coedge_edge[mine & (part.coedge_loop == loop)].tolist()
-        if all(view.concave[e] or _fillet_beside(view, e, base) is not None for e in edges):
-            yield edges
+    plane = part.face_surface == Surface.PLANE
+    left, right = part.edge_faces.T
+    split = view.smooth & plane[left] & plane[right]
+    split[split] = view.surface[left[split]] == view.surface[right[split]]
+    for faces in members(groups(part.n_faces, part.edge_faces[split]), np.flatnonzero(plane).tolist()):
+        border = [(edge, face) for face in faces for edge in view.around[face] if not split[edge]]
+        loops = _loops(view, border)
+        if len(loops) > 1:
+            outer = max(loops, key=lambda loop: _extent(view, loop))  # all others lie inside of it
+            yield _Base(faces[0], outer, [loop for loop in loops if loop is not outer])
+
+
+def _loops(view: View, border: list[tuple[int, int]]) -> list[list[tuple[int, int]]]:
+    """Return the border edges in loops: those that share a corner are one."""
+    corner = view.part.edge_vertices
+    first: dict[int, int] = {}
+    pairs = [(first.setdefault(v, row), row) for row, (edge, _) in enumerate(border) for v in corner[edge].tolist()]
+    label = groups(len(border), np.array(pairs, dtype=np.int64))
+    return [[border[row] for row in rows] for rows in members(label)]
+
+
+def _extent(view: View, loop: list[tuple[int, int]]) -> float:
+    """Return the size of the box around a loop."""
+    part, edges = view.part, [edge for edge, _ in loop]
+    points = np.concatenate([part.vertex_mm[part.edge_vertices[edges].ravel()], part.edge_mid_mm[edges]])
+    return float(np.linalg.norm(np.ptp(points, axis=0)))
 
 
 def _fillet_beside(view: View, edge: int, base: int) -> int | None:
@@ -66,19 +97,19 @@ def _fillet_beside(view: View, edge: int, base: int) -> int | None:
     return beside if is_fillet else None
 
 
-def _boss(view: View, base: int, edges: list[int]) -> Boss | None:
+def _boss(view: View, base: _Base, loop: list[tuple[int, int]]) -> Boss | None:
     """Return the boss inside one border: its walls and the face on top, as far as no other feature owns them."""
     part = view.part
-    up = part.face_axis[base]
+    up = part.face_axis[base.lead]
     walls: dict[int, None] = {}
-    for edge in edges:
-        fillet = _fillet_beside(view, edge, base)
-        beside = [view.across(edge, base)] if fillet is None else view.beyond(fillet, base)
-        walls.update(dict.fromkeys(f for f in beside if view.free[f]))
+    for edge, face in loop:
+        fillet = _fillet_beside(view, edge, face)
+        beside = [view.across(edge, face)] if fillet is None else view.beyond(fillet, face)
+        walls.update(dict.fromkeys(f for f in beside if view.free[f] and view.surface[f] != view.surface[face]))
     if not walls:
         return None
-    whole = [*walls, *_tops(view, list(walls), base)]
-    foot_height = float(part.face_origin_mm[base] @ up)
+    whole = [*walls, *_tops(view, list(walls), base.lead)]
+    foot_height = float(part.face_origin_mm[base.lead] @ up)
     height = reach(view, whole, up)[1] - foot_height
     if height <= SAME_PLACE_MM or height >= _wall_height(view, base, up) - SAME_PLACE_MM:
         return None
@@ -88,7 +119,7 @@ def _boss(view: View, base: int, edges: list[int]) -> Boss | None:
     if round_ and len({int(view.surface[f]) for f in walls}) == 1:
         length = width = diameter = 2 * float(part.face_radius_mm[next(iter(walls))])
     middle = view.points_of(list(walls)).mean(axis=0)
-    foot = middle - ((middle - part.face_origin_mm[base]) @ up) * up
+    foot = middle - ((middle - part.face_origin_mm[base.lead]) @ up) * up
     return Boss(
         faces=tuple(sorted(f for f in whole if view.free[f])),
         direction=vec(up),
@@ -101,14 +132,12 @@ def _boss(view: View, base: int, edges: list[int]) -> Boss | None:
     )
 
 
-def _wall_height(view: View, base: int, up: Floats) -> float:
+def _wall_height(view: View, base: _Base, up: Floats) -> float:
     """Return how high the walls around the base stand over it: what reaches up to them is an island, no boss."""
-    part = view.part
-    border = part.coedge_edge[(part.coedge_face == base) & (part.coedge_loop == 0)].tolist()
-    walls = [view.across(edge, base) for edge in border if view.concave[edge]]
+    walls = [view.across(edge, face) for edge, face in base.outer if view.concave[edge]]
     if not walls:
         return math.inf
-    return reach(view, walls, up)[1] - float(part.face_origin_mm[base] @ up)
+    return reach(view, walls, up)[1] - float(view.part.face_origin_mm[base.lead] @ up)
 
 
 def _tops(view: View, walls: list[int], base: int) -> list[int]:

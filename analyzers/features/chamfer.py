@@ -11,13 +11,18 @@ from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
-from analyzers.model.part import Curve, Surface
-from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SLIVER_MM
+from analyzers.model.part import Curve, Part, Surface
+from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SLIVER_MM, SQUARE_SIN
 
 RANK = 28
 
 # a strip that takes more than this share of the larger face it joins is a sloped side, not a broken edge
 _LARGEST_SHARE = 0.42
+# ... and neither is what leaves less than a fifth of the smaller face, unless a like strip took the rest from the other
+# side, nor what takes three quarters of the part's own height along the strip. Chamfers of the open sets that are drawn
+# on parts with many features stay below 0.8 and 0.41 of these.
+_LARGEST_SMALL_SHARE = 0.8
+_LARGEST_PART_SHARE = 0.75
 _EQUAL_LEGS = 0.01  # relative difference up to which the legs of an inner strip are equal
 _WALL_GOES_ON = 2.0  # a wall at a strip's end is at least this many times as large as the strip's section
 _LEAST_TURN_DEG = 5.0  # below this the strip only bends its neighbour
@@ -30,6 +35,7 @@ class _Bevel:
     width_mm: float
     angle_deg: float
     edge: int  # one of the two it runs between
+    share: float  # of the larger face it joins, before it was cut
     strip_mm: float = math.nan  # flat strips: from edge to edge
     section_mm2: float = math.nan  # flat strips: the triangle it cuts off or fills
     beside: tuple[int, int] | None = None  # the two faces that an inner strip joins; None = on an outside edge
@@ -76,7 +82,8 @@ def propose(view: View) -> Iterator[Chamfer]:
             position_mm=vec(view.part.face_centroid_mm[faces[0]]),
             width_mm=bevel.width_mm,
             angle_deg=bevel.angle_deg,
-            why=f"a sloped strip {mm_text(bevel.width_mm)} mm wide where two larger faces would meet sharply",
+            why=f"a sloped strip where two larger faces would meet sharply; its {mm_text(bevel.width_mm)} mm are "
+            f"{100 * bevel.share:.0f} % of the larger one: a broken edge, no sloped side or step",
         )
 
 
@@ -166,12 +173,48 @@ def _between(view: View, face: int, first: int, second: int) -> _Bevel | None:
     )
     room_one, room_two = _room(view, one, ridge, first), _room(view, two, ridge, second)
     room, leg, turn = max((room_one, leg_one, turn_one), (room_two, leg_two, turn_two))
+    share = leg / (room + leg)
     if max(leg_one, leg_two) > _LARGEST_SHARE * (room + leg):
         return None
-    section_mm2 = 0.5 * strip * leg * math.sin(math.radians(turn))
     if inner and abs(leg_one - leg_two) > _EQUAL_LEGS * leg:
         return None
-    return _Bevel(leg, turn, first, strip, section_mm2, (one, two) if inner else None)
+    if not inner and _is_side(view, face, ridge, {one: (leg_one, room_one), two: (leg_two, room_two)}):
+        return None
+    section_mm2 = 0.5 * strip * leg * math.sin(math.radians(turn))
+    return _Bevel(leg, turn, first, share, strip, section_mm2, (one, two) if inner else None)
+
+
+def _is_side(view: View, face: int, ridge: Floats, legs: dict[int, tuple[float, float]]) -> bool:
+    """Return whether an outside strip takes so much of a face it joins, or of the part, that it is a side of its own.
+
+    `legs`: for each face it joins the leg along it and how far the rest of that face reaches.
+    """
+    part = view.part
+    for beside, (leg, room) in legs.items():
+        if part.face_surface[beside] != Surface.PLANE:
+            continue
+        across = np.cross(ridge, part.face_axis[beside])
+        size = float(np.ptp(view.hull_mm @ across)) / max(float(np.linalg.norm(across)), SAME_PLACE_MM)
+        if leg > _LARGEST_PART_SHARE * size:
+            return True
+        if leg >= _LARGEST_SMALL_SHARE * (room + leg) - SAME_PLACE_MM and not _bevelled_beyond(view, beside, face):
+            return True
+    return False
+
+
+def _bevelled_beyond(view: View, beside: int, face: int) -> bool:
+    """Return whether another sloped strip, or a round, takes away from a face as well."""
+    part = view.part
+    others = {view.across(edge, beside) for edge in view.around[beside] if not view.concave[edge]} - {face, -1}
+    return any(
+        view.blends.is_blend[f]
+        or (part.face_surface[f] == Surface.PLANE and not _follows_frame(view, f) and not _square(part, f, beside))
+        for f in others
+    )
+
+
+def _square(part: Part, first: int, second: int) -> bool:
+    return abs(float(part.face_axis[first] @ part.face_axis[second])) < SQUARE_SIN
 
 
 def _room(view: View, face: int, ridge: Floats, edge: int) -> float:
@@ -198,7 +241,7 @@ def _cone_bevel(view: View, face: int) -> _Bevel | None:
     axial = radial / math.tan(math.radians(half))
     if max(radial, axial) > _LARGEST_SHARE * max(radii):
         return None
-    return _Bevel(axial, half, rims[0])
+    return _Bevel(axial, half, rims[0], max(radial, axial) / max(radii))
 
 
 def _rows_of_one_size(view: View, bevels: dict[int, _Bevel]) -> list[tuple[int, ...]]:

@@ -20,10 +20,12 @@ class EdgeRound(Feature):
 
     radius_mm: float | None  # the smallest where `variable`
     variable: bool = False
+    largest_radius_mm: float | None = None  # None = it does not vary, or could not be had
 
     def callout(self) -> str:
-        """Return for example "R3"."""
-        return f"R{mm_text(self.radius_mm)}"
+        """Return for example "R3", or "R1…R4" where it varies."""
+        text = f"R{mm_text(self.radius_mm)}"
+        return text if self.largest_radius_mm is None else f"{text}…R{mm_text(self.largest_radius_mm)}"
 
 
 def propose(view: View) -> Iterator[EdgeRound]:
@@ -35,5 +37,6 @@ def propose(view: View) -> Iterator[EdgeRound]:
             position_mm=chain.position_mm,
             radius_mm=chain.radius_mm,
             variable=chain.variable,
+            largest_radius_mm=chain.largest_radius_mm,
             why=f"bulging, smooth into its neighbours on both sides, {len(chain.faces)} face(s) of one radius in a row",
         )

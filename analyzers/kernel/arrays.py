@@ -14,7 +14,7 @@ from analyzers.errors import KernelFailure
 from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_edges, free_normal, read_edges
 from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
-from analyzers.kernel.surfaces import SurfaceRow, is_free, read_surface, smallest_concave_radius
+from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
 from analyzers.model.arrays import Bools, Floats, Ints, unit, vec
 from analyzers.model.part import Curve, Mesh, Part, Surface
@@ -74,6 +74,7 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
     edge_faces, edge_angle = _edge_angles(
         faces, adaptors, table, _Shapes(surface, origin, axis, radius, concave, mesh_normal)
     )
+    free_radii = _free_radii(faces, adaptors, rows)
     return Part(
         name=name,
         count=count,
@@ -96,7 +97,8 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         face_concave=concave,
         face_span_deg=span,
         face_along_mm=along,
-        face_min_radius_mm=_free_radii(faces, adaptors, rows),
+        face_min_radius_mm=free_radii[:, 0],
+        face_ball_radius_mm=free_radii[:, 1:],
         edge_curve=np.array(table.curve, dtype=np.int64),
         edge_length_mm=np.array(table.length, dtype=float),
         edge_faces=edge_faces,
@@ -218,10 +220,13 @@ def _valid(solid: TopoDS_Solid, table: EdgeTable) -> bool:
 
 
 def _free_radii(faces: list[TopoDS_Face], adaptors: list[BRepAdaptor_Surface], rows: list[SurfaceRow]) -> Floats:
-    """Return (F,) smallest hollow radius of free faces, inf where nowhere hollow, nan for analytic faces."""
-    radii = np.full(len(faces), math.nan)
+    """Return (F, 3) of free faces the radii that `bend_radii` tells; nan for analytic faces.
+
+    First the smallest hollow one, inf where nowhere hollow, then the least and the largest of a rolling ball.
+    """
+    radii = np.full((len(faces), 3), math.nan)
     for index, row in enumerate(rows):
         if row.kind in _FREE:
             outward = faces[index].Orientation() != TopAbs_Orientation.TopAbs_REVERSED
-            radii[index] = smallest_concave_radius(faces[index], adaptors[index], outward)
+            radii[index] = bend_radii(faces[index], adaptors[index], outward)
     return radii

@@ -64,7 +64,15 @@ def read_surface(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
         return _sphere(adaptor.Sphere())
     if kind == Surface.TORUS:
         return _torus(adaptor.Torus())
-    return _hidden(face, adaptor) or SurfaceRow(kind)
+    return _hidden(face, adaptor) or _free(kind, adaptor)
+
+
+def _free(kind: Surface, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
+    """Return the row of a free surface; one that turns about an axis keeps that axis."""
+    if kind != Surface.REVOLUTION:
+        return SurfaceRow(kind)
+    axis = adaptor.AxeOfRevolution()
+    return SurfaceRow(kind, _point(axis.Location()), _direction(axis))
 
 
 def _hidden(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow | None:
@@ -115,16 +123,27 @@ def _sample(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> tuple[Floats, Fl
     return table[:, :3], table[:, 3:6], table[:, 6:]
 
 
-def smallest_concave_radius(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, outward: bool) -> float:
-    """Return the smallest radius of curvature where the face is hollow, on a grid; inf where it is nowhere hollow.
+def bend_radii(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, outward: bool) -> tuple[float, float, float]:
+    """Return radii of curvature of a face on a grid: the smallest hollow one, and those of a ball rolling along it.
 
+    The first is inf where the face is nowhere hollow. A ball that rolls along an edge touches the face it leaves along
+    a circle of its own, so one principal curvature is the ball's, the sharper one unless the edge bends more tightly:
+    the least and the largest such radius, negative where the face bulges, nan where it is flat.
     `outward`: the surface's own normal points out of the material.
     """
     _, _, bends = _sample(face, adaptor)
     if not len(bends):
-        return math.inf
-    sharpest = float(bends.max() if outward else -bends.min())
-    return 1.0 / sharpest if sharpest > _FLAT_PER_MM else math.inf
+        return math.inf, math.nan, math.nan
+    hollow = bends if outward else -bends
+    sharpest = float(hollow.max())
+    smallest = 1.0 / sharpest if sharpest > _FLAT_PER_MM else math.inf
+    sharper = np.take_along_axis(hollow, np.abs(hollow).argmax(axis=1)[:, None], axis=1)[:, 0]
+    sense = 1.0 if sharper.sum() > 0 else -1.0
+    ball = sense * sharper
+    ball = ball[ball > _FLAT_PER_MM]
+    if not len(ball):
+        return smallest, math.nan, math.nan
+    return smallest, sense / float(ball.max()), sense / float(ball.min())
 
 
 def _plane(plane: gp_Pln) -> SurfaceRow:

@@ -66,7 +66,7 @@ class Part:
     face_centroid_mm: Floats  # (F, 3)
     face_point_mm: Floats  # (F, 3) a point on the face, away from its border
     face_normal: Floats  # (F, 3) outward unit normal at face_point_mm
-    face_origin_mm: Floats  # (F, 3) plane: a point; cylinder: a point of the axis; cone: tip; sphere, torus: centre
+    face_origin_mm: Floats  # (F, 3) cone: tip; sphere, torus: centre; plane: a point; else a point of the axis
     face_axis: Floats  # (F, 3) unit; plane: the outward normal; else the axis (cone: from the tip into the face)
     face_radius_mm: Floats  # (F,) cylinder, sphere: radius; torus: radius of the centre circle
     face_tube_radius_mm: Floats  # (F,) torus: radius of the tube
@@ -75,6 +75,7 @@ class Part:
     face_span_deg: Floats  # (F,) turn about the axis that the face covers; 360 = all round
     face_along_mm: Floats  # (F, 2) lowest and highest place along face_axis, counted from face_origin_mm
     face_min_radius_mm: Floats  # (F,) free surfaces: smallest radius of curvature on the concave side; inf = none
+    face_ball_radius_mm: Floats  # (F, 2) free surfaces: least and largest radius of a ball rolling along; < 0 bulging
 
     edge_curve: Ints  # (E,) Curve
     edge_length_mm: Floats  # (E,)

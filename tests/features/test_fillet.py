@@ -23,7 +23,6 @@ from tests.features._bench import (
     joined,
     listed,
     of_family,
-    open_case,
     plate,
     recognised,
     rod,
@@ -133,12 +132,7 @@ FIRES = [
     pytest.param(pocketed(5.0, 2.0), [fillet(5.0)] * 4 + [fillet(2.0, n_faces=8)], id="corners-and-floor-ring"),
     pytest.param(pocketed(3.0, 3.0), [fillet(3.0, n_faces=12)], id="corners-and-floor-of-one-radius"),
     pytest.param(round_foot, [fillet(1.5, n_faces=1)], id="foot-of-a-round-boss"),
-    pytest.param(
-        square_foot,
-        [fillet(1.5)],
-        id="foot-of-a-rectangular-boss",
-        marks=open_case("fillets that meet in a mitre are not one chain"),
-    ),
+    pytest.param(square_foot, [fillet(1.5)], id="foot-of-a-rectangular-boss"),
     pytest.param(variable, [{"kind": "fillet", "variable": True}], id="variable"),
     pytest.param(bottom_of_a_hole, [fillet(2.0, n_faces=1)], id="floor-of-a-hole"),
     pytest.param(two_radii, [fillet(3.0), fillet(1.0)], id="two-radii"),
@@ -220,11 +214,12 @@ def test_what_is_no_fillet_is_not_taken_for_one(build: Build, pose: str) -> None
     assert every_face_once(facts)
 
 
-def test_a_variable_fillet_names_its_smallest_radius() -> None:
+def test_a_variable_fillet_names_its_least_and_largest_radius() -> None:
     """From 1 to 4: the cutter must not be larger than 1."""
     (found,) = of_family(recognised(variable), Fillet)
     assert isinstance(found, Fillet)
     assert found.radius_mm == pytest.approx(1.0, abs=0.05)
+    assert found.largest_radius_mm == pytest.approx(4.0, abs=0.05)
 
 
 def test_the_callout() -> None:

@@ -103,6 +103,7 @@ def solid(faces: Sequence[Face], edges: Sequence[Edge] = ()) -> Part:
         face_span_deg=np.where(flat, math.nan, 360.0),
         face_along_mm=along,
         face_min_radius_mm=np.full(len(faces), math.inf),
+        face_ball_radius_mm=np.full((len(faces), 2), math.nan),
         edge_curve=np.full(count, Curve.LINE, dtype=np.int64),
         edge_length_mm=np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1),
         edge_faces=np.array([each.faces for each in edges], dtype=np.int64).reshape(count, 2),

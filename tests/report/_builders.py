@@ -130,6 +130,7 @@ def plate(name: str = "Clamp plate", count: int = 1) -> Part:
         face_span_deg=np.where(concave, 360.0, np.nan),
         face_along_mm=np.full((n, 2), np.nan),
         face_min_radius_mm=np.full(n, np.inf),
+        face_ball_radius_mm=np.full((n, 2), np.nan),
         edge_curve=np.array([Curve.LINE] * 12 + [Curve.CIRCLE] * 2, dtype=np.int64),
         edge_length_mm=np.full(e, 1.0),
         edge_faces=np.array(edge_faces, dtype=np.int64),

@@ -126,6 +126,7 @@ def part_of(
         face_span_deg=np.array([each.span for each in faces], dtype=float),
         face_along_mm=np.array([each.along for each in faces], dtype=float).reshape(n, 2),
         face_min_radius_mm=np.array([each.min_radius for each in faces], dtype=float),
+        face_ball_radius_mm=np.full((len(faces), 2), np.nan),
         edge_curve=np.array([each.curve for each in edges], dtype=np.int64),
         edge_length_mm=np.array([each.length for each in edges], dtype=float),
         edge_faces=sides,
