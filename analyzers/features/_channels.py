@@ -33,9 +33,8 @@ class Channel:
     """One channel; lengths in millimetres. `middle_mm`: on the axis at mid width, or at the floor of one in a face."""
 
     faces: tuple[int, ...]
-    floor: int  # a face that holds the deepest place
     side: Side
-    axis: Floats
+    out: Floats  # out of it, at one place of its floor
     middle_mm: Floats
     width_mm: float
     depth_mm: float
@@ -287,16 +286,21 @@ def _described(
     origin, axis = part.face_origin_mm[first], part.face_axis[first]
     slack = SAME_PLACE_MM + part.mesh.chord_mm
 
-    def reaches_floor(face: int) -> bool:
+    def heights_of(face: int) -> Floats:
         along, radius = _profile(view, first, (face,))
-        return float((sense * (along if side == "face" else radius)).min()) <= sense * floor_height + slack
+        return sense * (along if side == "face" else radius)
+
+    def reaches_floor(face: int) -> bool:
+        return float(heights_of(face).min()) <= sense * floor_height + slack
 
     kept = tuple(face for face in faces if not view.blends.is_blend[face])
     floors = [face for face in kept if reaches_floor(face)]
     if not floors:
         kept, floors = faces, [face for face in faces if reaches_floor(face)]
     if side == "face":
+        out = sense * axis
         place, width, diameter = floor_height, abs(high.radius - low.radius), 2 * max(high.radius, low.radius)
     else:
+        out = part.face_normal[min(floors, key=lambda face: float(np.ptp(heights_of(face))))]
         place, width, diameter = 0.5 * (low.along + high.along), abs(high.along - low.along), 2 * floor_height
-    return Channel(kept, floors[0], side, axis, origin + place * axis, width, depth, diameter)
+    return Channel(kept, side, out, origin + place * axis, width, depth, diameter)

@@ -43,7 +43,7 @@ def propose(view: View) -> Iterator[Groove]:
             continue
         yield Groove(
             faces=channel.faces,
-            direction=vec(view.part.face_normal[channel.floor]),
+            direction=vec(channel.out),
             position_mm=vec(channel.middle_mm),
             width_mm=channel.width_mm,
             depth_mm=channel.depth_mm,

@@ -24,6 +24,7 @@ from tests.features._bench import (
     every_face_once,
     joined,
     listed,
+    looks,
     of_family,
     plate,
     recognised,
@@ -238,6 +239,14 @@ def test_a_groove_is_found_with_its_numbers(build: Build, expected: list[Said], 
     facts = recognised(build, POSES[pose])
     assert differences(expected, of_family(facts, Groove)) == []
     assert every_face_once(facts)
+
+
+@pytest.mark.parametrize("pose", POSES)
+@pytest.mark.parametrize("build", [in_a_face, half_round_in_a_face, rounded_floor], ids=["flat", "round", "filleted"])
+def test_a_ring_in_a_face_is_turned_from_that_face(build: Build, pose: str) -> None:
+    """The direction points out of the face."""
+    (groove,) = of_family(recognised(build, POSES[pose]), Groove)
+    assert looks(groove, POSES[pose], (0.0, 0.0, 1.0))
 
 
 def counterbored() -> Work:
