@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 
 from analyzers.features._hollow_size import corner_radius, floor_radius, islands, mouth, rim_faces
-from analyzers.features._hollows import OPEN_SHARE, Hollow, find_hollows
+from analyzers.features._hollows import OPEN_SHARE, Hollow, enclosure, find_hollows
 from analyzers.features._necks import with_neck
 from analyzers.features._plan_box import plan_box, plan_middle
 from analyzers.features._reach import reach
@@ -20,6 +20,8 @@ Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 _SLOT_LENGTH = 3.0  # a blind obround this many widths long is called a slot, a stubbier one a pocket
 _SLOT_RATIO = 1.5  # a recess open at one side is a slot when it is this many widths long, else an open pocket
 _SLOPE, _WALL = 0.02, 0.999  # part of a normal along an axis: from here on a slope, up to here no wall across it
+_ROOF, _FLAT_ROOF = -0.3, -0.8  # part of a normal along the way out of a slot: a wall that leans over, a bridge
+_BRIDGED_SHARE = 0.6  # of a slot's walls that see out past its bridges; a passage's see less
 _UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 
 
@@ -51,9 +53,11 @@ def _shape(view: View, hollow: Hollow) -> Shaped | None:
     form, through = _form(view, hollow)
     if form == "outer":
         return None
+    mouth_way = _roofless(view, hollow) if form == "slot" and len(hollow.open_ways) == 2 and through else None
     hollow, up = with_neck(view, hollow) if form in ("closed", "passage") else (hollow, None)
     if up is not None:
         form = "slot"
+    up = mouth_way if up is None else up
     direction = _direction(view, hollow, form) if up is None else up
     notch = _notch_direction(view, hollow) if form == "slot" and through and up is None else None
     if notch is not None:
@@ -62,8 +66,9 @@ def _shape(view: View, hollow: Hollow) -> Shaped | None:
     if form == "closed" and _open_at_floor(view, hollow, floors, direction):
         form = "open"
     faces, walls = hollow.faces, [f for f in hollow.faces if f not in floors]
-    rims = rim_faces(view, faces)
-    low, high = reach(view, rims, direction)
+    low, high = reach(view, rim_faces(view, faces), direction)
+    if floors:  # what breaks the border of a floor lies below it, and is no part of the depth
+        low, high = reach(view, faces, direction)[0], reach(view, rim_faces(view, walls) or faces, direction)[1]
     length, width = plan_box(view, faces, direction)
     undercut = None
     if form == "slot":
@@ -71,7 +76,7 @@ def _shape(view: View, hollow: Hollow) -> Shaped | None:
         if not through and length < _SLOT_RATIO * width:
             form, length, width = "open", max(length, width), min(length, width)
     if form == "step":
-        width = _step_width(view, hollow, rims, direction, width)
+        width = _step_width(view, hollow, rim_faces(view, floors or faces), direction, width)
     return Shaped(
         hollow=hollow,
         form=form,
@@ -134,7 +139,7 @@ def _step_width(view: View, hollow: Hollow, rims: list[int], direction: Floats, 
     """Return how far a step reaches in from its open side."""
     ways = hollow.open_ways
     sides = [hollow.way(w) for w in ways if w ^ 1 not in ways and abs(float(hollow.way(w) @ direction)) < _UPRIGHT]
-    widths = [float(np.diff(reach(view, rims, side))[0]) for side in sides]
+    widths = [reach(view, rims, side)[1] - reach(view, hollow.faces, side)[0] for side in sides]
     return min(widths, default=fallback)
 
 
@@ -152,8 +157,10 @@ def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
         return "closed", False
     if len(ways) == 2:
         if opposite:
-            return "passage", True
+            return ("passage", True) if _roofless(view, hollow) is None else ("slot", True)
         return ("slot", False) if hollow.facing_walls else ("step", True)
+    if len(ways) <= 4 and _sunk(hollow):
+        return "slot", True
     if len(ways) == 3:
         if opposite:
             return "slot" if hollow.walled else "step", True
@@ -161,6 +168,35 @@ def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
     if len(ways) == 4:
         return "step", True
     return "outer", False
+
+
+def _sunk(hollow: Hollow) -> bool:
+    """Return whether a shallow groove lies within one face: it runs out at no side, yet no walls face one another."""
+    share, ways = hollow.open_share, hollow.open_ways
+    if not any(way ^ 1 in ways for way in ways):
+        return False
+    for up in (way for way in ways if way ^ 1 not in ways and share[way] >= OPEN_SHARE):
+        sides = [way for way in range(6) if way // 2 != up // 2 and not {way, way ^ 1} <= set(ways)]
+        if len(sides) == 2 and not hollow.bordered[sides].any() and 0.0 < share[sides].max() < OPEN_SHARE:
+            return True
+    return False
+
+
+def _roofless(view: View, hollow: Hollow) -> Floats | None:
+    """Return the way out of a passage that runs open along most of its length, as a slot under a bridge; else None.
+
+    Where walls lean over the way out, the passage cannot be cut from there.
+    """
+    rows, own = view.lookouts.of(hollow.faces), enclosure(view, hollow.faces)
+    for number in range(6):
+        way = hollow.way(number)
+        looks = view.lookouts.normal[rows] @ way
+        if number in hollow.open_ways or ((looks < _ROOF) & (looks > _FLAT_ROOF)).any():
+            continue
+        beside = rows[looks > _ROOF]
+        if len(beside) and view.lookouts.leaves(beside, way[None], own).mean() > _BRIDGED_SHARE:
+            return way
+    return None
 
 
 def _valley(view: View, hollow: Hollow) -> bool:

@@ -1,5 +1,7 @@
 """Sizes of a hollow: its rim, its mouth, its inside radii and its islands, all in millimetres."""
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from analyzers.features._view import View
@@ -11,10 +13,10 @@ _WALL = 0.1  # the normal of a slot's wall has at least this part across the slo
 _STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
 
 
-def rim_faces(view: View, faces: tuple[int, ...]) -> list[int]:
+def rim_faces(view: View, faces: Iterable[int]) -> list[int]:
     """Return the faces and the chamfers and edge rounds on their rim, which continue the walls upwards."""
     rim = set(faces)
-    for face in faces:
+    for face in sorted(rim):
         for edge in view.around[face]:
             beside = view.across(edge, face)
             if beside < 0 or view.concave[edge] or view.part.face_surface[beside] == Surface.CONE:

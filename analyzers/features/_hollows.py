@@ -18,6 +18,8 @@ from analyzers.tolerance import PARALLEL_COS
 
 _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
 _RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
+_EATEN_SHARE = 0.5  # where another feature took the border away and walls that lean in block the rest
+_MOST_WAYS = 4  # a hollow open more ways than this is none: slanting sight then counts no longer
 _FACING = -0.9  # cosine between the normals of two places that look straight at one another
 _BEND = 0.64  # ... that lean together: the air between them opens by less than 130 degrees
 _STRAIGHT = 0.95  # cosine of the angle up to which a wall stands straight across a way
@@ -49,9 +51,12 @@ class Hollow:
     @property
     def open_ways(self) -> tuple[int, ...]:
         """Numbers of the open directions, 2 i for + row i, 2 i + 1 for - row i."""
-        slanted = ~self.walled_off & (self.facing_cos > _SQUARE)
-        runs_out = (self.bordered | slanted) & (self.open_share > _RUN_OUT_SHARE)
-        return tuple(int(i) for i in np.flatnonzero((self.open_share >= OPEN_SHARE) | runs_out))
+        some = self.open_share > _RUN_OUT_SHARE
+        sure = (self.open_share >= OPEN_SHARE) | (self.bordered & some)
+        slanted = ~self.walled_off & some & (self.facing_cos > _SQUARE)
+        eaten = ~self.walled_off & (self.open_share > _EATEN_SHARE)
+        ways = sure | slanted | eaten
+        return tuple(int(i) for i in np.flatnonzero(ways if ways.sum() <= _MOST_WAYS else sure))
 
     def way(self, number: int) -> Floats:
         """Return the unit vector of one direction."""
@@ -72,7 +77,7 @@ def find_hollows(view: View) -> list[Hollow]:
         frame = _frame_of(view, faces)
         ways = np.stack([frame[0], -frame[0], frame[1], -frame[1], frame[2], -frame[2]])
         rows = view.lookouts.of(faces)
-        share = view.lookouts.leaves(rows, ways, faces).mean(axis=0) if len(rows) else np.zeros(6)
+        share = view.lookouts.leaves(rows, ways, enclosure(view, faces)).mean(axis=0) if len(rows) else np.zeros(6)
         found.append(
             Hollow(
                 faces,
@@ -84,6 +89,21 @@ def find_hollows(view: View) -> list[Hollow]:
             )
         )
     return found
+
+
+def enclosure(view: View, faces: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the faces of a hollow with the fillets between and beside them: what a look out of it may meet."""
+    found, pending = set(faces), list(faces)
+    while pending:
+        face = pending.pop()
+        for edge in view.around[face]:
+            beside = view.across(edge, face)
+            if beside in found or not view.smooth[edge]:
+                continue
+            if view.blends.is_blend[beside] and view.blends.concave[beside]:
+                found.add(beside)
+                pending.append(beside)
+    return tuple(sorted(found))
 
 
 def _usable(view: View) -> Bools:

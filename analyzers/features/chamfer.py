@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 import numpy as np
@@ -72,6 +72,9 @@ def propose(view: View) -> Iterator[Chamfer]:
     inner = [bevel.beside for bevel in flats.values() if bevel.beside is not None]
     view.remember(INNER_JOINS, lambda: inner)
     cones = {face: bevel for face in _candidates(view, Surface.CONE) if (bevel := _cone_bevel(view, face))}
+    rounding = _inner_corners(view, flats)
+    inner += [bevel.beside for bevel in rounding.values() if bevel.beside is not None]
+    cones |= rounding
     bevels = flats | cones
     for faces in _rows_of_one_size(view, bevels):
         bevel = bevels[faces[0]]
@@ -99,6 +102,8 @@ def _flat_bevel(view: View, face: int) -> _Bevel | None:
         return None
     straight = [e for e in view.around[face] if part.edge_curve[e] == Curve.LINE]
     outside = _narrowest(view, face, [e for e in straight if not view.concave[e]])
+    if outside is not None and _flank_elsewhere(view, face, outside):
+        return None
     if not any(view.concave[e] for e in view.around[face]):
         return outside
     if outside is not None and _ends_at_walls(view, face, outside):
@@ -136,6 +141,15 @@ def _ends_at_walls(view: View, face: int, bevel: _Bevel) -> bool:
         return False
     beside = {view.across(e, wall) for wall in walls for e in view.around[wall] if view.concave[e]}
     return all(other == face or view.surface[other] != view.surface[face] for other in beside)
+
+
+def _flank_elsewhere(view: View, face: int, bevel: _Bevel) -> bool:
+    """Return whether another piece of the strip's surface ends in an inside corner along it: the flank of a groove."""
+    part = view.part
+    others = np.flatnonzero(view.surface == view.surface[face]).tolist()
+    edges = [e for other in others if other != face for e in view.around[other] if view.concave[e]]
+    along = np.abs(part.edge_tangent[edges] @ part.edge_tangent[bevel.edge])
+    return bool((along > PARALLEL_COS).any())
 
 
 def _in_a_row(bevel: _Bevel, others: dict[int, _Bevel]) -> bool:
@@ -242,6 +256,21 @@ def _cone_bevel(view: View, face: int) -> _Bevel | None:
     if max(radial, axial) > _LARGEST_SHARE * max(radii):
         return None
     return _Bevel(axial, half, rims[0], max(radial, axial) / max(radii))
+
+
+def _inner_corners(view: View, flats: dict[int, _Bevel]) -> dict[int, _Bevel]:
+    """Return the cones by which flat inner strips run smoothly round a corner, between a flat and a hollow cylinder."""
+    part, found = view.part, {}
+    for face in _candidates(view, Surface.CONE):
+        strips = [view.across(e, face) for e in view.around[face] if view.smooth[e]]
+        bevel = next((flats[f] for f in strips if f in flats and flats[f].beside is not None), None)
+        rims = [e for e in view.around[face] if part.edge_curve[e] == Curve.CIRCLE and view.concave[e]]
+        if bevel is None or len(rims) != 2:
+            continue
+        one, two = (view.across(e, face) for e in rims)
+        if abs(abs(float(np.diff(part.edge_radius_mm[rims])[0])) - bevel.width_mm) <= SAME_PLACE_MM:
+            found[face] = replace(bevel, edge=rims[0], beside=(one, two))
+    return found
 
 
 def _rows_of_one_size(view: View, bevels: dict[int, _Bevel]) -> list[tuple[int, ...]]:

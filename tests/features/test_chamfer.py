@@ -27,6 +27,8 @@ from tests.features._bench import (
     of_family,
     plate,
     recognised,
+    rod,
+    taper,
     upright,
 )
 
@@ -102,6 +104,14 @@ def one_side_of_a_mouth() -> Work:
     return work
 
 
+def floor_of_a_slot() -> TopoDS_Shape:
+    """Return a plate with a round-ended slot whose floor edge is bevelled all round: two strips and two cones."""
+    wide = [box((20, 12, 12), (40, 24, 21)), rod((20, 18, 12), 12, 9), rod((40, 18, 12), 12, 9)]
+    ends = [taper((x, 18, 11), 10, 12, 1) for x in (20, 40)]
+    middle = prism(polygon([(20, 12, 12), (20, 13, 11), (20, 23, 11), (20, 24, 12)]), (20, 0, 0))
+    return cut(box((0, 0, 0), (60, 40, 20)), *wide, *ends, middle)
+
+
 def corner_of_a_plate() -> Work:
     """Return the plate with one upright corner cut off by 5."""
     work = plate()
@@ -150,6 +160,7 @@ FIRES = [
     pytest.param(shaft_ends, [chamfer(1.5), chamfer(1.5)], id="ends-of-a-shaft"),
     pytest.param(pocket_mouth, [chamfer(1.0, n_faces=8)], id="mouth-of-a-pocket"),
     pytest.param(one_side_of_a_mouth, [chamfer(1.0, n_faces=1)], id="one-side-of-a-mouth"),
+    pytest.param(floor_of_a_slot, [chamfer(1.0)], id="round-the-floor-of-a-slot"),
     pytest.param(corner_of_a_plate, [chamfer(5.0)], id="corner-of-a-plate"),
     pytest.param(in_halves, [chamfer(1.5, n_faces=2)], id="in-two-halves"),
     pytest.param(step_edge, [chamfer(1.0)], id="edge-of-a-step"),
@@ -258,6 +269,12 @@ SILENT = [
     pytest.param(
         lambda: bar([(0, 0), (60, 0), (60, 10), (34, 10), (30, 17), (30, 25), (0, 25)], 30.0, (60.0, 30.0, 25.0)),
         id="slope-in-an-inside-corner",
+    ),
+    pytest.param(
+        lambda: cut(
+            box((0, 0, 0), (60, 40, 20)), upright([(20, -1), (40, -1), (30, 9)], -1, 21), box((32, 3, -1), (45, 5, 21))
+        ),
+        id="flank-of-a-v-notch-cut-off-by-a-slot",
     ),
     pytest.param(
         lambda: cut(box((0, 0, 0), (60, 40, 20)), upright([(20, -1), (40, -1), (30, 9)], -1, 21)), id="v-notch"

@@ -7,6 +7,7 @@ from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.slot import Slot
 from fixtures.make.vocabulary.blends import fillet_edges, round_edges
+from fixtures.make.vocabulary.draw import polygon, prism
 from fixtures.make.vocabulary.holes import drill
 from fixtures.make.vocabulary.recesses import pocket, profile_slot, slot, step
 from fixtures.make.vocabulary.rings import face_groove, outer_groove
@@ -132,6 +133,23 @@ def in_halves() -> TopoDS_Shape:
     return joined(cut(body, box((25, -1, -1), (61, 41, 30))), cut(body, box((-1, -1, -1), (25, 41, 30))))
 
 
+def shallow_v() -> TopoDS_Shape:
+    """Return a plate with a V groove of 157 degrees along its top: 30 wide, 3 deep, off its middle."""
+    return cut(box((0, 0, 0), (60, 44, 20)), prism(polygon([(-1, 5, 20), (-1, 20, 17), (-1, 35, 20)]), (62, 0, 0)))
+
+
+def bridged() -> TopoDS_Shape:
+    """Return a slot of 8 x 12 that a bridge roofs over a fifth of its length."""
+    body = cut(box((0, 0, 0), (60, 40, 20)), box((-1, 13, 8), (61, 21, 21)))
+    return joined(body, box((40, 5, 16), (52, 30, 20)))
+
+
+def run_out() -> TopoDS_Shape:
+    """Return a slot that runs out at an end which a slope has cut away, so that no square side borders it."""
+    body = cut(box((0, 0, 0), (60, 40, 20)), box((20, 13, 12), (61, 21, 21)), rod((20, 17, 12), 8, 9))
+    return cut(body, prism(polygon([(40, -1, 20), (61, -1, 20), (61, -1, -1), (50, -1, -1)]), (0, 42, 0)))
+
+
 LOW = 2 * (7.0 + 8.0 / math.tan(math.radians(60.0)))
 ACROSS = said(8.0, 6.0, 60.0, through=True, ends="open", floor_radius_mm=0.0, undercut_width_mm=None)
 FIRES = [
@@ -168,6 +186,9 @@ FIRES = [
     pytest.param(drilled_across, [said(8.0, 12.0, 60.0, through=True)], id="drilled-across"),
     pytest.param(key_seat, [{"kind": "slot", "width_mm": 8.0, "length_mm": 30.0, "ends": "round"}], id="key-seat"),
     pytest.param(in_halves, [ACROSS], id="in-two-halves"),
+    pytest.param(shallow_v, [said(30.0, 3.0, 60.0, through=True)], id="shallow-v"),
+    pytest.param(bridged, [said(8.0, 12.0, 60.0, through=True)], id="under-a-bridge"),
+    pytest.param(run_out, [said(8.0, 8.0, 24.0 + 8 * 10 / 21, through=False, ends="round")], id="into-a-sloped-side"),
 ]
 
 

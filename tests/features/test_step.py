@@ -82,6 +82,14 @@ def cut_by_a_slot() -> Work:
     return work
 
 
+def broken_edges() -> Work:
+    """Return a step whose upper and lower outside edges are chamfered: depth and width are those before."""
+    work = plate()
+    step(work, (30.0, 40.0, TOP), 60.0, 15.0, 8.0, side=(0.0, 1.0, 0.0))
+    chamfer_edges(work, [(30.0, 25.0, TOP), (30.0, 40.0, TOP - 8.0)], 1.0)
+    return work
+
+
 def in_halves() -> TopoDS_Shape:
     """Return the step put together from two halves across it."""
     body = cut(box((0, 0, 0), (60, 40, 20)), box((-1, 25, 12), (61, 41, 21)))
@@ -101,6 +109,7 @@ FIRES = [
     pytest.param(corner, [{"kind": "step", "through": False}], id="corner"),
     pytest.param(drilled, [through(8.0, 15.0)], id="with-holes"),
     pytest.param(cut_by_a_slot, [through(8.0, 15.0)], id="crossed-by-a-slot"),
+    pytest.param(broken_edges, [through(8.0, 15.0)], id="chamfered-edges"),
     pytest.param(in_halves, [through(8.0, 15.0)], id="in-two-halves"),
 ]
 
