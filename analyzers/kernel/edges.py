@@ -1,4 +1,7 @@
-"""Each edge as numbers: curve, length, its two faces, the angle through the material; and each face's loops."""
+"""Each edge as numbers: curve, length, its two faces, the angle through the material; and each face's loops.
+
+Free curves that are lines, circles or ellipses are found out (`curve_fit`).
+"""
 
 import math
 from dataclasses import dataclass, field
@@ -16,6 +19,7 @@ from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape
 
+from analyzers.kernel.curve_fit import fit_curve
 from analyzers.model.arrays import Floats, Ints
 from analyzers.model.part import Curve
 
@@ -27,6 +31,7 @@ _KINDS = {
     GeomAbs_CurveType.GeomAbs_BezierCurve: Curve.BSPLINE,
 }
 _NAN3 = (math.nan, math.nan, math.nan)
+_SAMPLES, _SAMPLES_PER_SPAN, _SAMPLES_MOST = 17, 3, 129  # points on a free curve
 
 
 @dataclass(slots=True)
@@ -82,12 +87,7 @@ def _add_edge(table: EdgeTable, edge: TopoDS_Edge, vertices: IndexedMap_TopoDS_S
         curve = BRepAdaptor_Curve(edge)
         kind = _KINDS.get(curve.GetType(), Curve.OTHER)
         low, high = curve.FirstParameter(), curve.LastParameter()
-        middle = 0.5 * (low + high)
-        point, slope = gp_Pnt(), gp_Vec()
-        curve.D1(middle, point, slope)
-        size = slope.Magnitude()
-        tangent = (slope.X() / size, slope.Y() / size, slope.Z() / size) if size > 0 else _NAN3
-        length = high - low
+        length, middle = high - low, 0.5 * (low + high)
         if kind == Curve.CIRCLE:
             circle = curve.Circle()
             place, line = circle.Location(), circle.Axis().Direction()
@@ -96,6 +96,15 @@ def _add_edge(table: EdgeTable, edge: TopoDS_Edge, vertices: IndexedMap_TopoDS_S
             length *= radius
         elif kind != Curve.LINE:
             length = GCPnts_AbscissaPoint.Length_s(curve)
+            plain = None if kind == Curve.ELLIPSE else fit_curve(_sampled(curve))
+            if plain is not None:
+                kind, radius = plain.kind, plain.radius
+                centre, axis = plain.centre or _NAN3, plain.axis or _NAN3
+                middle = GCPnts_AbscissaPoint(curve, 0.5 * length, low).Parameter()
+        point, slope = gp_Pnt(), gp_Vec()
+        curve.D1(middle, point, slope)
+        size = slope.Magnitude()
+        tangent = (slope.X() / size, slope.Y() / size, slope.Z() / size) if size > 0 else _NAN3
         row = (kind, length, (point.X(), point.Y(), point.Z()), middle, tangent)
     table.curve.append(int(row[0]))
     table.length.append(row[1])
@@ -105,6 +114,14 @@ def _add_edge(table: EdgeTable, edge: TopoDS_Edge, vertices: IndexedMap_TopoDS_S
     table.centre.append(centre)
     table.axis.append(axis)
     table.radius.append(radius)
+
+
+def _sampled(curve: BRepAdaptor_Curve) -> Floats:
+    """Return (N, 3) points along a curve, several in each span of a spline."""
+    spline = curve.GetType() == GeomAbs_CurveType.GeomAbs_BSplineCurve
+    count = min(max(_SAMPLES, _SAMPLES_PER_SPAN * (curve.NbKnots() - 1) + 1 if spline else 0), _SAMPLES_MOST)
+    points = [curve.Value(at) for at in np.linspace(curve.FirstParameter(), curve.LastParameter(), count).tolist()]
+    return np.array([(point.X(), point.Y(), point.Z()) for point in points])
 
 
 def _add_loops(

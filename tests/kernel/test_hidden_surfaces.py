@@ -7,11 +7,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 from OCP.BRepAdaptor import BRepAdaptor_Surface
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_Transform
 from OCP.collections import Array2_gp_Pnt
+from OCP.Geom import (
+    Geom_Circle,
+    Geom_Curve,
+    Geom_Line,
+    Geom_SurfaceOfLinearExtrusion,
+    Geom_SurfaceOfRevolution,
+    Geom_TrimmedCurve,
+)
 from OCP.GeomAPI import GeomAPI_PointsToBSplineSurface
-from OCP.gp import gp_Pnt
-from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+from OCP.GeomConvert import GeomConvert
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from analyzers.kernel.arrays import faces_of
 from analyzers.kernel.step_file import load
@@ -131,6 +140,96 @@ def test_a_free_surface_beyond_the_fit_stays_free(place: Place, kind: Surface, b
     """A bulge of ten times the fit or more is meant: no plane, cylinder, cone or sphere is read into it."""
     face = free_face(place, bulge)
     assert read_surface(face, BRepAdaptor_Surface(face)).kind == Surface.BSPLINE
+
+
+# --- surfaces of revolution and extrusion ----------------------------------------------------------------------------
+
+TILT = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
+FOOT, UP, SIDE = gp_Pnt(20.0, -5.0, 3.0), gp_Dir(0.0, 0.0, 1.0), gp_Dir(1.0, 0.0, 0.0)
+
+
+def segment(first: tuple[float, float], last: tuple[float, float]) -> Geom_Curve:
+    """Return the straight profile between two (r, z) beside the axis."""
+    ends = [gp_Pnt(20.0 + r, -5.0, 3.0 + z) for r, z in (first, last)]
+    line = Geom_Line(ends[0], gp_Dir(gp_Vec(ends[0], ends[1])))
+    return Geom_TrimmedCurve(line, 0.0, ends[0].Distance(ends[1]))
+
+
+def rounded(centre: tuple[float, float], radius: float, low_deg: float, high_deg: float) -> Geom_Curve:
+    """Return the arc about (r, z) beside the axis, in the plane of the axis."""
+    middle = gp_Pnt(20.0 + centre[0], -5.0, 3.0 + centre[1])
+    circle = Geom_Circle(gp_Ax2(middle, gp_Dir(0.0, -1.0, 0.0), SIDE), radius)
+    return Geom_TrimmedCurve(circle, math.radians(low_deg), math.radians(high_deg))
+
+
+def placed(curve: Geom_Curve, out_mm: float) -> Geom_Curve:
+    """Return the same curve as a spline, its middle pole drawn out of the plane by `out_mm`."""
+    spline = GeomConvert.CurveToBSplineCurve_s(curve)
+    spline.InsertKnot(0.5 * (spline.FirstParameter() + spline.LastParameter()))
+    row = (spline.NbPoles() + 1) // 2
+    pole = spline.Pole(row)
+    spline.SetPole(row, gp_Pnt(pole.X() + out_mm, pole.Y(), pole.Z() + out_mm))
+    return spline
+
+
+def turned_face(curve: Geom_Curve, turn_deg: float = 200.0) -> TopoDS_Face:
+    """Return the tilted face that a profile makes about the axis."""
+    surface = Geom_SurfaceOfRevolution(curve, gp_Ax1(FOOT, UP))
+    low, high = curve.FirstParameter(), curve.LastParameter()
+    face = BRepBuilderAPI_MakeFace(surface, 0.3, 0.3 + math.radians(turn_deg), low, high, 1e-7).Face()
+    return TopoDS.Face(BRepBuilderAPI_Transform(face, TILT, True).Shape())
+
+
+def drawn_face(curve: Geom_Curve) -> TopoDS_Face:
+    """Return the tilted face that a profile makes along y, 14 mm long."""
+    surface = Geom_SurfaceOfLinearExtrusion(curve, gp_Dir(0.0, 1.0, 0.0))
+    face = BRepBuilderAPI_MakeFace(surface, curve.FirstParameter(), curve.LastParameter(), 0.0, 14.0, 1e-7).Face()
+    return TopoDS.Face(BRepBuilderAPI_Transform(face, TILT, True).Shape())
+
+
+SWEPT = [
+    pytest.param(turned_face, segment((4.0, 0.0), (9.0, 0.0)), Surface.PLANE, {}, id="turned-plane"),
+    pytest.param(turned_face, segment((6.0, 0.0), (6.0, 9.0)), Surface.CYLINDER, {"radius": 6.0}, id="turned-cylinder"),
+    pytest.param(turned_face, segment((2.0, 1.0), (5.0, 9.0)), Surface.CONE, {"half_angle_deg": 20.5560}, id="cone"),
+    pytest.param(turned_face, rounded((0.0, 4.0), 7.0, -50, 60), Surface.SPHERE, {"radius": 7.0}, id="sphere"),
+    pytest.param(
+        turned_face, rounded((12.0, 4.0), 3.0, -50, 60), Surface.TORUS, {"radius": 12.0, "tube_radius": 3.0}, id="torus"
+    ),
+    pytest.param(drawn_face, segment((4.0, 0.0), (9.0, 2.0)), Surface.PLANE, {}, id="drawn-plane"),
+    pytest.param(drawn_face, rounded((5.0, 5.0), 4.5, 10, 140), Surface.CYLINDER, {"radius": 4.5}, id="drawn-cylinder"),
+]
+
+
+@pytest.mark.parametrize("spline", [False, True], ids=["of-its-curve", "of-a-spline"])
+@pytest.mark.parametrize(("sweep", "curve", "kind", "numbers"), SWEPT)
+def test_a_swept_surface_is_the_plain_surface_it_follows(
+    sweep: Callable[[Geom_Curve], TopoDS_Face],
+    curve: Geom_Curve,
+    kind: Surface,
+    numbers: dict[str, float],
+    spline: bool,
+) -> None:
+    """Turned or drawn along a line, from a line or arc or the spline of one: plain, with radius and axis to 1e-4 mm."""
+    face = sweep(placed(curve, 0.0) if spline else curve)
+    adaptor = BRepAdaptor_Surface(face)
+    assert is_free(adaptor), "the face must be a swept one, or this proves nothing"
+    row = read_surface(face, adaptor)
+    assert row.kind == kind
+    for name, value in numbers.items():
+        assert getattr(row, name) == pytest.approx(value, abs=WITHIN), name
+    if sweep is turned_face and kind in (Surface.CYLINDER, Surface.CONE, Surface.TORUS):
+        foot, along = FOOT.Transformed(TILT), UP.Transformed(TILT)
+        offset = np.array(row.origin) - (foot.X(), foot.Y(), foot.Z())
+        assert np.linalg.norm(np.cross(offset, (along.X(), along.Y(), along.Z()))) <= WITHIN
+
+
+@pytest.mark.parametrize(("sweep", "curve", "kind", "numbers"), SWEPT)
+def test_a_swept_surface_that_is_off_stays_free(
+    sweep: Callable[[Geom_Curve], TopoDS_Face], curve: Geom_Curve, kind: Surface, numbers: dict[str, float]
+) -> None:
+    """A profile that bows by some hundredths of a millimetre is meant."""
+    face = sweep(placed(curve, 0.05))
+    assert read_surface(face, BRepAdaptor_Surface(face)).kind != kind
 
 
 # --- the torus fit, which OpenCascade does not have ------------------------------------------------------------------

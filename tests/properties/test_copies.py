@@ -58,11 +58,6 @@ def poses(draw: st.DrawFn) -> gp_Trsf:
 ASKEW = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
 TURNED_OVER = turned_by((0.9, 0.2, -0.1), 201.0, (-210.0, 40.0, 7.0))
 
-EDGES = dict.fromkeys(
-    ["bearing_cap", "chamfer_sampler", "lid_plate", "press_assembly", "seal_flange", "spindle", "turned_bush"],
-    "edges written as splines are not seen to be lines and circles, so chamfers and grooves are lost",
-)
-
 
 def files(open_cases: dict[str, str] | None = None, without: str = "\0") -> list[Any]:
     """Return the example parts as cases; those in `open_cases` fail for the reason given."""
@@ -140,7 +135,7 @@ def test_an_inch_for_a_millimetre_changes_only_the_size(path: Path) -> None:
         assert classes(here) == classes(there)
 
 
-@pytest.mark.parametrize("path", files(EDGES, without="splines"))
+@pytest.mark.parametrize("path", files(without="splines"))
 def test_a_part_written_as_splines_has_the_same_features(path: Path) -> None:
     """Every surface and curve re-written as a B-spline: the same features, measures, classes and fingerprints."""
     for shape, here in zip(solids(path), originals(path), strict=True):
@@ -168,7 +163,6 @@ COPIES = {
 KINDS = [*COPIES, "shuffled", "splines"]
 OPEN = {
     "turned-over": "whether a recess is a slot or an open pocket depends on how the part lies (mfinst_p106)",
-    "splines": EDGES["lid_plate"],
 }
 
 

@@ -12,8 +12,6 @@ from tests.kernel._solids import as_splines, moved, shuffled
 from tests.properties._copies import PARTS, solids
 from tests.properties.test_copies import TURNED_OVER, files
 
-OPEN = {"wedge_block": "which end of a through hole is its entry depends on how the part lies"}
-
 
 def prints(path: Path) -> Counter[tuple[str, str]]:
     """Return rule and fingerprint of every finding in a file, counted."""
@@ -21,7 +19,7 @@ def prints(path: Path) -> Counter[tuple[str, str]]:
     return Counter((each.rule, each.fingerprint) for body in report.bodies for each in body.findings)
 
 
-@pytest.mark.parametrize("path", files(OPEN))
+@pytest.mark.parametrize("path", files())
 def test_a_copy_written_to_another_file_has_the_same_findings(path: Path, tmp_path: Path) -> None:
     """Turned, shifted, its faces in another order, every other one of splines: each finding has its fingerprint."""
     as_it_is = sorted(PARTS.glob("*.step")).index(path) % 2 == 0 or "splines" in path.stem
