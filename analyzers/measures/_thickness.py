@@ -3,7 +3,7 @@
 import numpy as np
 
 from analyzers.measures._sights import angle_deg, start_off
-from analyzers.measures._surface import outward
+from analyzers.measures._surface import analytic, dot, feet, outward
 from analyzers.model.arrays import Floats, frozen, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
@@ -13,8 +13,9 @@ def thickness_of_triangles(part: Part, geometry: Geometry) -> Floats:
     """Return (T,) diameter of the ball in the material that touches the middle of each triangle and the face opposite.
 
     Where the two faces are parallel that is their distance; where they meet at an angle it is less than the way
-    straight across. nan: nothing opposite, or a face at a right angle or more. Exact for planes, else as good as the
-    mesh and the face's bend; a free face opposite is taken to be parallel.
+    straight across. nan: nothing opposite, or a face at a right angle or more. Exact for planes, and for concentric
+    cylinders, cones, spheres and tori; where round faces bend differently as good as a ball between their tangent
+    planes; a free face is as good as the mesh, and one opposite is taken to be parallel.
 
     A wedge of included angle 2a, x from its apex: straight across x tan(2a), by the ball 2 x tan(a); their ratio is
     1 - tan(a)^2, with 2a the angle between the faces.
@@ -22,15 +23,17 @@ def thickness_of_triangles(part: Part, geometry: Geometry) -> Floats:
     mesh = part.mesh
     corner = mesh.point_mm[mesh.triangle]
     cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
-    normal = unit(cross)
     off = start_off(part)
     middle = corner.mean(axis=1)
+    known = analytic(part, mesh.triangle_face)[:, None]
+    start = np.where(known, feet(part, mesh.triangle_face, middle), middle)
+    normal = np.where(known, outward(part, mesh.triangle_face, start), unit(cross))
     distance, seen = geometry.first_hits(middle - off * normal, -normal)
 
-    across = np.where(seen >= 0, off + distance, np.nan)
     rows = np.flatnonzero((seen >= 0) & cross.any(axis=1))
-    hit = middle[rows] - across[rows, None] * normal[rows]
+    hit = middle[rows] - (off + distance[rows, None]) * normal[rows]
+    across = dot(start[rows] - feet(part, seen[rows], hit), normal[rows])
     half = np.radians(0.5 * np.nan_to_num(angle_deg(normal[rows], -outward(part, seen[rows], hit))))
     thickness = np.full(len(middle), np.nan)
-    thickness[rows] = np.where(half < np.pi / 4.0, across[rows] * (1.0 - np.tan(half) ** 2), np.nan)
+    thickness[rows] = np.where(half < np.pi / 4.0, np.maximum(across, 0.0) * (1.0 - np.tan(half) ** 2), np.nan)
     return frozen(thickness)
