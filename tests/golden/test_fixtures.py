@@ -2,9 +2,11 @@
 
 import json
 from collections.abc import Callable
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from analyzers.model.report import Body, Report
@@ -127,6 +129,24 @@ def test_the_setups_are_as_many_as_worked_out_by_hand(stem: str, analysed: Analy
     for placed, body in pairs:
         said = placed.truth["setups"]
         assert said["count"] is None or len(body.plan.setups) == said["count"], said["why"]
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_setups_come_from_where_they_were_worked_out_to(stem: str, analysed: Analysed) -> None:
+    """Each setup has a direction of its own among those that the truth's reasoning allows."""
+    _, pairs = analysed(stem)
+    for placed, body in pairs:
+        wanted = placed.truth["setups"]["directions"]
+        if wanted is None:
+            continue
+        taken = [np.array(each.direction) for each in body.plan.setups]
+        fits = [
+            [any(float(placed.vector(way) @ each) > 1.0 - 1e-9 for way in allowed) for each in taken]
+            for allowed in wanted
+        ]
+        assert any(all(fits[i][j] for i, j in enumerate(order)) for order in permutations(range(len(taken)))), (
+            placed.truth["setups"]["why"]
+        )
 
 
 def test_the_easy_part_is_routine_and_the_impossible_ones_are_not(analysed: Analysed) -> None:
