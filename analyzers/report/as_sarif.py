@@ -34,7 +34,7 @@ def to_sarif(documents: Iterable[Document], fails: Fails = fails_on_error, versi
         "runs": [
             {
                 "tool": {"driver": driver},
-                "artifacts": [_artifact(document) for document in documents],
+                "artifacts": _artifacts(documents),
                 "invocations": [_invocation(documents)],
                 "results": [
                     _result(document, body, finding, names.index(finding["rule"]), fails(finding))
@@ -54,6 +54,15 @@ def _rule(name: str) -> dict[str, Any]:
 def _address(document: Document) -> str:
     """Return the file's name as a relative address (RFC 3986); control characters are percent-encoded."""
     return quote(document["source"]["file_name"].replace("\\", "/"), safe="/")
+
+
+def _artifacts(documents: Iterable[Document]) -> list[dict[str, Any]]:
+    """Return each file once: SARIF wants its artifacts unique (3.14.15), and one file may be checked twice."""
+    found: list[dict[str, Any]] = []
+    for artifact in map(_artifact, documents):
+        if artifact not in found:
+            found.append(artifact)
+    return found
 
 
 def _artifact(document: Document) -> dict[str, Any]:
