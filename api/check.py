@@ -24,6 +24,7 @@ from worker.collect import Collection, collect
 from worker.job import Job, make_jobs
 from worker.limits import Limits
 from worker.outcome import Outcome
+from worker.overview import write_overview
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
 
@@ -109,6 +110,10 @@ def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: 
             _say_renamed(found, jobs, show)
         for outcome in run_batch(jobs, settings, sandbox, limits, order.jobs, show):
             _count(outcome, gate, tally, order.form)
+    if order.html and len(jobs) > 1:
+        page = write_overview(order.out.absolute(), [Path(job.out) for job in jobs])
+        if not order.quiet:
+            click.echo(f"overview: {order.out / page.name}", err=True)
     print_all(order.form, Documents([Path(job.out) / DOCUMENT for job in jobs], gate))
     if jobs and not order.quiet:
         click.echo(_summary(tally, len(jobs), settings.policy.name, order.out), err=True)

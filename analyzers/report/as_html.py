@@ -33,23 +33,23 @@ def to_html(report: Report, cutters: Sequence[Cutter] = ()) -> str:
 
     `cutters` are those on the shop's shelf: the charts hold the part against them.
     """
-    style, script, viewer = _asset("style.css"), _asset("script.js"), viewer_code() if report.bodies else None
-    template = _environment().get_template("page.html.j2")
+    style, script, viewer = asset("style.css"), asset("script.js"), viewer_code() if report.bodies else None
+    template = environment().get_template("page.html.j2")
     return template.render(
         page=page_view(report, viewer is not None, cutters),
         cautions=CAUTIONS,
         style=Markup(style),  # noqa: S704  # our own file
         script=Markup(script),  # noqa: S704  # our own file
         viewer=_packed(viewer) if viewer else None,
-        policy=_policy((style,), (script, viewer) if viewer else (script,)),
+        policy=policy((style,), (script, viewer) if viewer else (script,)),
     )
 
 
-def _policy(styles: tuple[str, ...], scripts: tuple[str, ...]) -> str:
-    """Return the content security policy: nothing but this code, and pictures that are part of the file."""
+def policy(styles: tuple[str, ...], scripts: tuple[str, ...], images: str = "data:") -> str:
+    """Return the content security policy: nothing but this code, and `images`; by default those in the file."""
     hashes = [" ".join(f"'sha256-{_sha256(code)}'" for code in each) for each in (styles, scripts)]
     return (
-        "default-src 'none'; img-src data:; base-uri 'none'; form-action 'none'; "
+        f"default-src 'none'; img-src {images}; base-uri 'none'; form-action 'none'; "
         f"style-src {hashes[0]}; script-src {hashes[1]}"
     )
 
@@ -65,12 +65,14 @@ def _sha256(text: str) -> str:
 
 
 @cache
-def _asset(name: str) -> str:
+def asset(name: str) -> str:
+    """Return a style sheet or script of ours."""
     return (files("analyzers.report") / "templates" / name).read_text(encoding="utf-8")
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
+    """Return the templates with what they call; everything from outside is escaped."""
     environment = Environment(
         loader=PackageLoader("analyzers.report"),
         autoescape=True,

@@ -10,10 +10,11 @@ from analyzers.model.arrays import Vec
 from analyzers.model.feature import Feature
 from analyzers.model.finding import Change, Finding
 from analyzers.model.measure import Measure
-from analyzers.model.part import Surface
+from analyzers.model.part import Part, Surface
 from analyzers.model.plan import Minutes
 from analyzers.model.report import Body, Report
 from analyzers.report.cautions import CAUTIONS
+from analyzers.signature import signature_of
 from analyzers.what_if import PARAMETERS
 
 SCHEMA_VERSION: Final = "1.0"
@@ -102,6 +103,7 @@ def _body(body: Body) -> dict[str, Any]:
         "centroid_mm": _coordinates(part.centroid_mm),
         "valid": part.valid,
         "closed": part.closed,
+        "signature": _signature(part),
         "made_by": {**asdict(facts.made_by), "axis": _coordinates(facts.made_by.axis)},
         "faces": _faces(body),
         "features": [_feature(each, setup_of.get(each.id)) for each in facts.features],
@@ -162,6 +164,15 @@ def _change(change: Change) -> dict[str, Any]:
         "setups_saved": outcome.setups_saved,
         "cutters": {"spared": list(outcome.cutters_spared), "added": list(outcome.cutters_added)},
         "made": list(outcome.made),
+    }
+
+
+def _signature(part: Part) -> dict[str, Any]:
+    """Return the numbers that find the same part again, wherever it lies and whoever wrote the file."""
+    found = signature_of(part)
+    return {
+        "numbers": [number(each) for each in found.numbers.tolist()],
+        "hand": [number(each) for each in found.hand.tolist()],
     }
 
 

@@ -308,6 +308,9 @@ def _body() -> Schema:
             "size_mm": {"type": "array", "items": _LENGTH, "minItems": 3, "maxItems": 3},
             "centroid_mm": _VECTOR,
             "valid": _BOOLEAN,
+            "signature": _object(
+                {"numbers": _list(_NUMBER), "hand": {"type": "array", "items": _NUMBER, "minItems": 2, "maxItems": 2}}
+            ),
             "faces": _list(face),
             "features": _list(_feature()),
             "patterns": _list(_object(pattern)),
