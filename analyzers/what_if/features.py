@@ -17,7 +17,7 @@ from analyzers.model.finding import Change
 from analyzers.model.measure import ThinPlace
 from analyzers.model.part import Curve, Part
 from analyzers.model.report import Facts
-from analyzers.tolerance import SAME_LENGTH_MM, SMOOTH_DEG
+from analyzers.tolerance import SAME_LENGTH_MM, SAME_PLACE_MM, SMOOTH_DEG
 
 
 def with_dimension(facts: Facts, feature: Feature, field: str, value: float, was: float) -> Facts | None:
@@ -57,7 +57,7 @@ def with_dimension(facts: Facts, feature: Feature, field: str, value: float, was
     if field in ("depth_mm", "floor_thickness_mm"):
         deeper = (value - now) * (1.0 if field == "depth_mm" else -1.0)
         changed = _below(changed, feature, deeper)
-    return changed
+    return _unless_gone(changed)
 
 
 def without(facts: Facts, change: Change) -> Facts:
@@ -98,8 +98,10 @@ def _hole(facts: Facts, hole: Hole, field: str, value: float) -> Facts | None:
     after = replace(after, depth_ratio=None if after.depth_mm is None else after.depth_mm / after.diameter_mm)
     changed = _with(facts, hole, after)
     if field == "diameter_mm":
-        return _beside(changed, hole, now, value - now)
-    return _below(changed, hole, value - now) if field == "depth_mm" and not hole.through else changed
+        changed = _beside(changed, hole, now, value - now)
+    if field == "depth_mm" and not hole.through:
+        changed = _below(changed, hole, value - now)
+    return _unless_gone(changed)
 
 
 def _possible(feature: Feature) -> bool:
@@ -134,7 +136,7 @@ def _beside(facts: Facts, feature: Feature, now: float, wider: float) -> Facts:
             return place
         if not isinstance(feature, Hole) and not _across(part, feature, place, now):
             return place
-        return replace(place, thickness_mm=max(place.thickness_mm - wider / 2.0, 0.0))
+        return replace(place, thickness_mm=place.thickness_mm - wider / 2.0)
 
     return _ordered(facts, tuple(thinner(each) for each in facts.walls))
 
@@ -179,12 +181,17 @@ def _below(facts: Facts, feature: Feature, deeper: float) -> Facts:
     return _ordered(
         facts,
         tuple(
-            replace(each, thickness_mm=max(each.thickness_mm - deeper, 0.0))
+            replace(each, thickness_mm=each.thickness_mm - deeper)
             if each.kind == "floor" and mine.intersection(each.faces)
             else each
             for each in facts.walls
         ),
     )
+
+
+def _unless_gone(facts: Facts) -> Facts | None:
+    """Return the facts; None where a wall, web or floor has been cut away altogether."""
+    return facts if all(each.thickness_mm > SAME_PLACE_MM for each in facts.walls) else None
 
 
 def _ordered(facts: Facts, walls: tuple[ThinPlace, ...]) -> Facts:

@@ -25,6 +25,11 @@ def bore(width_um: float, **changes: Any) -> ToleranceNote:
     return ToleranceNote(kind="diameter", **{**given, **changes})
 
 
+def flatness(zone_mm: float) -> ToleranceNote:
+    """Return a form tolerance of the block's top."""
+    return ToleranceNote(kind="flatness", zone_mm=zone_mm, faces=(4,))
+
+
 def test_fires_below_the_shops_grade() -> None:
     """One micrometre less than IT 9 is IT 8's business; the width that would do is said."""
     (found,) = build.ask(RULE, noted(bore(HELD_UM - 1.0)))
@@ -48,8 +53,7 @@ def test_fires_on_a_fit_by_its_own_grade() -> None:
 
 def test_fires_on_form_at_the_lowest_level() -> None:
     """The block's top is 60 x 40 mm, a square of 49 mm: IT 9 of that is 62 micrometres, so 0.05 is finer."""
-    flat = ToleranceNote(kind="flatness", zone_mm=0.05, faces=(4,))
-    (found,) = build.ask(RULE, noted(flat))
+    (found,) = build.ask(RULE, noted(flatness(0.05)))
     assert found.level == "note"
 
 
@@ -61,7 +65,7 @@ def test_fires_on_form_at_the_lowest_level() -> None:
         pytest.param(bore(5.0, use="auxiliary"), id="for-reference-only"),
         pytest.param(bore(5.0, nominal_mm=800.0), id="beyond-the-table"),
         pytest.param(bore(0.0, zone_mm=None, upper_mm=None, lower_mm=None), id="without-limits"),
-        pytest.param(ToleranceNote(kind="flatness", zone_mm=0.062, faces=(4,)), id="form-exactly-at-the-grade"),
+        pytest.param(flatness(0.062), id="form-exactly-at-the-grade"),
         pytest.param(ToleranceNote(kind="flatness", zone_mm=0.001), id="form-of-no-face"),
         pytest.param(ToleranceNote(kind="angle", nominal_deg=60.0, upper_deg=0.1, lower_deg=-0.1), id="angle"),
         pytest.param(ToleranceNote(kind="datum", datums=("A",), faces=(4,)), id="datum"),

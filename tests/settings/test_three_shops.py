@@ -68,7 +68,7 @@ DRILLS = "a 1/4 in hole through 25.4: drills in 64ths, in millimetres without 6.
         ("rib_block", SLOTS, {"deep_narrow_slot": E, "thin_wall": W}, {"deep_narrow_slot": E}, {"deep_narrow_slot": W}),
         ("wedge_block", SLOPE, SLANTED, SLANTED, {"hole_entry_inclined": W}),
         ("turned_bush", LATHE, {"refused_by_shop": E}, {}, {}),
-        ("slide_base", DOVETAIL, *[{"unmade_feature": E}] * 3),
+        ("slide_base", DOVETAIL, *[{"undercut_slot": E}] * 3),
         ("floor_plate", PLATE, *[{"exceeds_travels": E}] * 3),
         ("sharp_window", "no cutter has corners", *[{"sharp_internal_corner": E}] * 3),
         ("lid_plate", "shallow, wide, upright: for everybody", {}, {}, {}),

@@ -134,12 +134,12 @@ def odd_hole(diameter: float) -> Work:
 
 
 def sloped_hole(slope_deg: float) -> Work:
-    """Return a block with a hole through its top, which slopes."""
+    """Return a block with a blind hole in its top, which slopes."""
     rise = 40.0 * math.tan(math.radians(slope_deg))
     work = bar([(0.0, 0.0), (40.0, 0.0), (40.0, 20.0), (0.0, 20.0 + rise)], 30.0, (40.0, 30.0, 20.0 + rise))
     top = 20.0 + rise / 2.0
     entry = {} if slope_deg == 0.0 else {"entry": "inclined", "entry_angle": slope_deg, "over": 15.0}
-    drill(work, (20.0, 15.0, top), 6.0, top, bottom="through", **entry)  # type: ignore[arg-type]
+    drill(work, (20.0, 15.0, top), 6.0, 14.0, bottom="flat", **entry)  # type: ignore[arg-type]
     return work
 
 
@@ -230,6 +230,6 @@ TRIPS = (
     Trip("groove_proportions", "width_mm", 1.0, grooved_shaft),
     Trip("exceeds_travels", "length_mm", 900.0, long_plate),
     Trip("suspect_size", "scale", 1.0, tiny_plate),
-    Trip("unmade_feature", "count", 1.0, dovetailed),
+    Trip("undercut_slot", "count", 1.0, dovetailed),
     Trip("missing_twin", "missing_places", 1.0, bolt_circle),
 )
