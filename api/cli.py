@@ -237,12 +237,13 @@ def schema() -> None:
 
 @main.command()
 @click.argument("names", nargs=-1, metavar="[RULE...]")
-def rules(names: tuple[str, ...]) -> None:
+@click.option("--format", "form", type=click.Choice(["text", "html"]), default="text", help="A page, or plain text.")
+def rules(names: tuple[str, ...], form: str) -> None:
     """Explain the rules: what, why, what instead, and each limit with its source."""
-    from api.explain import rules_text
+    from api.explain import rules_html, rules_text
 
     try:
-        click.echo(rules_text(names))
+        click.echo(rules_text(names) if form == "text" else rules_html(names))
     except KeyError as error:
         _complain(error.args[0])
 

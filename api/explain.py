@@ -4,6 +4,7 @@ import textwrap
 from importlib.resources import files
 from pathlib import Path
 
+from analyzers.report.rules_page import rules_page
 from analyzers.rules import RuleText, describe_rules, known_limits
 from analyzers.settings import check_shop
 from analyzers.settings.files import BUILT_IN_SHOP
@@ -18,10 +19,24 @@ def rules_text(names: tuple[str, ...] = ()) -> str:
     ------
     KeyError : there is no rule of that name; the message lists them all
     """
+    return "\n\n".join(map(_rule, _asked(names)))
+
+
+def rules_html(names: tuple[str, ...] = ()) -> str:
+    """Return the page about all rules, or those named.
+
+    Raises
+    ------
+    KeyError : there is no rule of that name; the message lists them all
+    """
+    return rules_page(_asked(names)).rstrip()
+
+
+def _asked(names: tuple[str, ...]) -> list[RuleText]:
     rules = {each.name: each for each in describe_rules()}
     if unknown := [each for each in names if each not in rules]:
         raise KeyError(f"{unknown[0]}: no such rule; expected one of {', '.join(rules)}")
-    return "\n\n".join(_rule(rules[name]) for name in names or rules)
+    return [rules[name] for name in names or rules]
 
 
 def _rule(rule: RuleText) -> str:

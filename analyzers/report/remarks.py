@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from markupsafe import Markup
 
@@ -11,6 +12,7 @@ from analyzers.model.report import Body
 from analyzers.report import quantity, words
 from analyzers.report.callouts import PER_LABEL, Place
 from analyzers.report.text import LONG, capital, clean, plural
+from analyzers.rules import RuleText, describe_rules
 
 MATTERS = 3
 """How many reasons the first screen gives."""
@@ -35,6 +37,7 @@ class FindingRow:
     effect: Markup
     basis: str
     rule: str
+    about: RuleText | None  # what the rule looks at and why; None = a rule that this version does not have
     compared: Markup | None  # measured against limit
     features: tuple[str, ...]
     faces: tuple[int, ...]
@@ -76,12 +79,18 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
             effect=quantity.sentence(clean(first.effect, LONG)),
             basis=clean(first.basis, LONG),
             rule=first.rule.replace("_", " "),
+            about=_texts().get(first.rule),
             compared=_compared(first),
             features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
             faces=tuple(dict.fromkeys(face for each in same for face in _faces_of(body, each))),
             quantity=sum(max(1, len(_features_of(each))) for each in same),
             places=tuple(same),
         )
+
+
+@cache
+def _texts() -> dict[str, RuleText]:
+    return {each.name: each for each in describe_rules()}
 
 
 def _features_of(finding: Finding) -> tuple[str, ...]:
