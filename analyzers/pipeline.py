@@ -58,16 +58,52 @@ class _Run:
             self.timings_s[name] = self.timings_s.get(name, 0.0) + time.perf_counter() - start
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredBody:
+    """Facts about the `number`-th distinct solid of a file, from 1, and its line drawings, where they were made."""
+
+    number: int
+    facts: Facts
+    drawings: tuple[LineDrawing, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The body's id in the report."""
+        return f"B{self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """All that is so about one file, whatever the shop. Kept, it can be judged again without its geometry."""
+
+    source: Source
+    total: int  # distinct solids in the file, also those that could not be measured
+    bodies: tuple[MeasuredBody, ...]
+    problems: tuple[Problem, ...]
+    timings_s: dict[str, float]
+
+    def drawn_as(self, report: Report) -> "Measured":
+        """Return the same with the line drawings that a report about it has."""
+        drawings = {body.id: body.drawings for body in report.bodies}
+        return replace(self, bodies=tuple(replace(each, drawings=drawings.get(each.id, ())) for each in self.bodies))
+
+
 @dataclass(frozen=True, slots=True)
 class Analysis:
     """The report about one file, with the geometry still at hand for what is made only when asked for."""
 
     report: Report
-    _loaded: LoadedFile | None = None
+    measured: Measured | None = None  # None = the file could not be read
+    _loaded: LoadedFile | None = None  # None = judged from what was measured before
     _distinct: "Sequence[_Distinct]" = ()  # number i of it is body B(i+1)
 
     def drawn(self) -> Report:
         """Return the report with line drawings of its bodies; a view that fails is left out and named in the log."""
+        if self._loaded is None:
+            kept = {each.id: each.drawings for each in self.measured.bodies} if self.measured else {}
+            return replace(
+                self.report, bodies=tuple(replace(each, drawings=kept[each.id]) for each in self.report.bodies)
+            )
         few = len(self.report.bodies) <= VIEWS_UP_TO
         geometry = {f"B{number}": each.geometry for number, each in enumerate(self._distinct, start=1)}
         bodies = tuple(
@@ -127,20 +163,39 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
     run.problems.extend(loaded.problems)
     parts = _parts(loaded, run)
     bodies = tuple(
-        body
+        MeasuredBody(number=number, facts=facts)
         for number, each in enumerate(parts, start=1)
-        if (body := _body(_Place(number, len(parts), loaded.source, each.notes), each, settings, run)) is not None
+        if (facts := _facts(f"B{number}", each, run)) is not None
     )
     run.timings_s["total"] = time.perf_counter() - start
-    report = Report(
-        status="complete" if bodies and not run.problems else "partial",
+    measured = Measured(
         source=loaded.source,
+        total=len(parts),
+        bodies=bodies,
+        problems=tuple(run.problems),
+        timings_s=run.timings_s,
+    )
+    return Analysis(_judge_all(measured, settings, run.on_stage), measured, loaded, parts)
+
+
+def judge_again(measured: Measured, settings: Settings, on_stage: OnStage | None = None) -> Analysis:
+    """Return the answer about a file that was measured before, by these settings; its geometry is not needed."""
+    return Analysis(_judge_all(measured, settings, on_stage or (lambda _: None)), measured)
+
+
+def _judge_all(measured: Measured, settings: Settings, on_stage: OnStage) -> Report:
+    run = _Run(on_stage, dict(measured.timings_s), list(measured.problems))
+    start = time.perf_counter()
+    bodies = tuple(body for each in measured.bodies if (body := _judged(each, measured, settings, run)) is not None)
+    run.timings_s["total"] = measured.timings_s.get("total", 0.0) + time.perf_counter() - start
+    return Report(
+        status="complete" if bodies and not run.problems else "partial",
+        source=measured.source,
         settings=_used(settings),
         problems=tuple(run.problems),
         timings_s=run.timings_s,
         bodies=bodies,
     )
-    return Analysis(report, loaded, parts)
 
 
 def unreadable(
@@ -229,37 +284,28 @@ def _read(solid: LoadedSolid, number: int, run: _Run) -> Part | None:
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Which solid of which file: the `number`-th, from 1, of `total` distinct ones; what the file says about it."""
-
-    number: int
-    total: int
-    source: Source
-    notes: Notes = ()
-
-    @property
-    def body_id(self) -> str:
-        """The body's id in the report."""
-        return f"B{self.number}"
-
-
-def _body(place: _Place, solid: _Distinct, settings: Settings, run: _Run) -> Body | None:
-    """Return facts and judgement about one solid; None where recognition itself failed."""
-    body_id, part, geometry = place.body_id, solid.part, solid.geometry
+@contextmanager
+def _contained(body_id: str, run: _Run) -> Iterator[None]:
+    """Let a bug in one stage cost this body, never the batch; the traceback is in the log."""
     try:
-        run.problems.extend(_doubts(body_id, part))
-        with run.stage("recognise"):
-            facts = replace(recognise(part, geometry), tolerances=place.notes)
-        with run.stage("measure"):
-            facts, problems = take_all(facts, geometry)
-        run.problems.extend(replace(each, body=body_id) for each in problems)
-        return _judged(place, facts, settings, run)
-    except Exception as error:  # a bug in one stage costs this body, never the batch; the traceback is in the log
-        log.exception("%s: body %s could not be analysed", place.source.file_name, body_id)
+        yield
+    except Exception as error:  # see above
+        log.exception("body %s could not be analysed", body_id)
         message = f"the analysis of this body stopped: {type(error).__name__}: {error}"
         run.problems.append(Problem("analyse", message, body=body_id))
-        return None
+
+
+def _facts(body_id: str, solid: _Distinct, run: _Run) -> Facts | None:
+    """Return what is so about one solid; None where recognition itself failed."""
+    with _contained(body_id, run):
+        run.problems.extend(_doubts(body_id, solid.part))
+        with run.stage("recognise"):
+            facts = replace(recognise(solid.part, solid.geometry), tolerances=solid.notes)
+        with run.stage("measure"):
+            facts, problems = take_all(facts, solid.geometry)
+        run.problems.extend(replace(each, body=body_id) for each in problems)
+        return facts
+    return None
 
 
 def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
@@ -272,23 +318,27 @@ def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
         yield Problem("arrays", "the solid is inside out: its faces look into the material", body=body_id)
 
 
-def _judged(place: _Place, facts: Facts, settings: Settings, run: _Run) -> Body:
-    with run.stage("plan"):
-        layout = layout_for(facts, settings)
-        plan = make_plan(facts, settings, layout)
-    with run.stage("judge"):
-        case = Case(
-            facts=facts,
-            plan=plan,
-            settings=settings,
-            source=place.source,
-            n_bodies=place.total,
-            number=place.number,
-        )
-        findings, problems = judge(case)
-    with run.stage("what_if"):
-        findings, failed = try_changes(case, layout, findings)
-    run.problems.extend(replace(each, body=place.body_id) for each in (*problems, *failed))
-    with run.stage("triage"):
-        triage, questions = sort_out(facts, plan, findings, place.source, settings)
-    return Body(id=place.body_id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)
+def _judged(body: MeasuredBody, measured: Measured, settings: Settings, run: _Run) -> Body | None:
+    """Return facts and judgement about one solid; None where the judgement itself failed."""
+    facts = body.facts
+    with _contained(body.id, run):
+        with run.stage("plan"):
+            layout = layout_for(facts, settings)
+            plan = make_plan(facts, settings, layout)
+        with run.stage("judge"):
+            case = Case(
+                facts=facts,
+                plan=plan,
+                settings=settings,
+                source=measured.source,
+                n_bodies=measured.total,
+                number=body.number,
+            )
+            findings, problems = judge(case)
+        with run.stage("what_if"):
+            findings, failed = try_changes(case, layout, findings)
+        run.problems.extend(replace(each, body=body.id) for each in (*problems, *failed))
+        with run.stage("triage"):
+            triage, questions = sort_out(facts, plan, findings, measured.source, settings)
+        return Body(id=body.id, facts=facts, plan=plan, findings=findings, questions=questions, triage=triage)
+    return None

@@ -1,7 +1,7 @@
 """What runs in the child: open one model, analyse it, write its report."""
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -9,10 +9,12 @@ from typing import Any, Final
 from analyzers.errors import UnreadableFile
 from analyzers.model.report import Report, Status
 from analyzers.model.source import Problem
-from analyzers.pipeline import Analysis, analyse_file
+from analyzers.model.stored import StoredDamaged, restore, store
+from analyzers.pipeline import Analysis, Measured, analyse_file, judge_again
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
+from analyzers.settings import Settings
 from analyzers.settings.shop import Cutter
 from worker.archive import safe_name, unpack
 from worker.export_kinds import STAGE as EXPORT_STAGE
@@ -20,7 +22,7 @@ from worker.exports import write_exports
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
-from worker.store import THUMBNAIL, rewrite_document, write_document, write_page, write_whole
+from worker.store import THUMBNAIL, rewrite_document, write_bytes, write_document, write_page, write_whole
 
 log = logging.getLogger(__name__)
 
@@ -46,21 +48,53 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     def begin(stage: str) -> None:
         tell({"stage": stage})
 
-    try:
-        path = model_file(job)
-    except UnreadableFile as error:
-        analysis = Analysis(unreadable(job, settings, str(error)))
-    else:
-        analysis = analyse_file(path, settings, begin)
+    analysis = _analysis(job, settings, begin)
     report, folder = analysis.report, Path(job.out)
     write_document(folder, to_json(report))
     if job.html:
         begin(PAGE_STAGE)
-        report = _with_page(analysis, folder, settings.shop.cutters)
+        report = _with_page(analysis, job, settings.shop.cutters)
     if job.exports:
         begin(EXPORT_STAGE)
         report = _with_problems(report, write_exports(analysis, folder, job.exports), folder)
     return {"status": report.status}
+
+
+def _analysis(job: Job, settings: Settings, begin: Callable[[str], None]) -> Analysis:
+    """Return the answer: from kept facts where there are any, so that other settings cost no new measuring."""
+    if job.facts is not None and not job.exports and (kept := _kept(Path(job.facts), job)) is not None:
+        return judge_again(kept, settings, begin)
+    try:
+        path = model_file(job)
+    except UnreadableFile as error:
+        return Analysis(unreadable(job, settings, str(error)))
+    return analyse_file(path, settings, begin)
+
+
+def _kept(path: Path, job: Job) -> Measured | None:
+    """Return what was measured before; None where that is nothing, or damaged. Its seconds are not spent again."""
+    if not path.exists():
+        return None
+    try:
+        measured = restore(Measured, path)
+    except StoredDamaged as error:
+        log.warning("measured anew: %s", error)
+        return None
+    name = safe_name(Path(job.member or job.file_name or job.path).name)
+    return replace(measured, source=replace(measured.source, file_name=name), timings_s={})
+
+
+def _keep(analysis: Analysis, drawn: Report, path: Path) -> None:
+    """Keep what was measured for other settings; where that fails, it costs them time and nothing else."""
+    if analysis.measured is None or path.exists():
+        return
+    temporary = Path.cwd() / "facts"
+    try:
+        store(analysis.measured.drawn_as(drawn), temporary)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_bytes(path, temporary.read_bytes())
+    except (OSError, TypeError) as error:
+        log.warning("the facts are not kept: %s: %s", type(error).__name__, error)
 
 
 def model_file(job: Job) -> Path:
@@ -79,9 +113,9 @@ def model_file(job: Job) -> Path:
     return link
 
 
-def _with_page(analysis: Analysis, folder: Path, cutters: Sequence[Cutter]) -> Report:
+def _with_page(analysis: Analysis, job: Job, cutters: Sequence[Cutter]) -> Report:
     """Write the page beside the document; where that fails, the document says so."""
-    report = analysis.report
+    report, folder = analysis.report, Path(job.out)
     try:
         drawn = analysis.drawn()
         page = to_html(drawn, cutters)
@@ -93,6 +127,8 @@ def _with_page(analysis: Analysis, folder: Path, cutters: Sequence[Cutter]) -> R
         write_page(folder, page)
         if picture := report_thumbnail(drawn):
             write_whole(folder / THUMBNAIL, picture)
+        if job.facts is not None:
+            _keep(analysis, drawn, Path(job.facts))
     return report
 
 

@@ -80,6 +80,7 @@ class Intake:
             left = self._ledger.strike(entry)
             if not left.file:
                 self._state.path(entry.file_digest).unlink(missing_ok=True)
+                shutil.rmtree(self._state.facts(entry.file_digest).parent, ignore_errors=True)
         if left.folder is not None:
             shutil.rmtree(self._state.result(left.folder), ignore_errors=True)
 

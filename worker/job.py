@@ -25,6 +25,7 @@ class Job:
     policy: str | None = None
     material: str | None = None
     quantity: int = 1
+    facts: str | None = None  # where what was measured is kept, or will be; None = it is not
     digest: str  # of the settings; what is read in the child must be what was read when the job was made
 
     def to_json(self) -> dict[str, Any]:

@@ -155,6 +155,7 @@ class Runner:
             policy=path(entry.policy),
             material=entry.material,
             quantity=entry.quantity,
+            facts=str(self._state.facts(entry.file_digest, entry.member)),
             digest=settings.digest,
         )
 

@@ -11,11 +11,25 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
+import analyzers
 from analyzers.errors import SettingsError
+from analyzers.model.stored import FORMAT
 from analyzers.rules import known_limits
 from analyzers.settings import Settings, load_settings
 
-ANALYSIS_VERSION: Final = version("partsieve")
+_SOURCES: Final = frozenset({".py", ".toml", ".csv", ".j2", ".css", ".js"})
+
+
+def _version() -> str:
+    """Return the version of the analysis: the package's, and a digest of its source, which may change between two."""
+    root = Path(analyzers.__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(each for each in root.rglob("*") if each.suffix in _SOURCES):
+        digest.update(f"{path.relative_to(root)}\0".encode() + path.read_bytes())
+    return f"{version('partsieve')}+{digest.hexdigest()[:12]}"
+
+
+ANALYSIS_VERSION: Final = _version()
 
 
 class TooLarge(Exception):
@@ -36,7 +50,7 @@ class State:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder.absolute()
-        for name in ("files", "results", "incoming"):
+        for name in ("files", "results", "facts", "incoming"):
             (self.folder / name).mkdir(parents=True, exist_ok=True)
 
     @property
@@ -89,6 +103,12 @@ class State:
     def path(self, digest: str) -> Path:
         """Return where the file of that digest lies, if it is kept."""
         return self.folder / "files" / digest[:2] / digest
+
+    def facts(self, digest: str, member: str | None = None) -> Path:
+        """Return where this version of the analysis keeps what it measured; all of one file in one folder."""
+        parts = (member or "", ANALYSIS_VERSION, str(FORMAT))
+        name = hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
+        return self.folder / "facts" / digest[:2] / digest / name
 
     def result(self, folder: str) -> Path:
         """Return the folder of one run's result."""

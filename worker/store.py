@@ -47,12 +47,17 @@ def copy_whole(source: Path, target: Path) -> None:
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a text file so that no reader sees a half: under another name, then renamed (rename(2): in one step)."""
+    """Write a text file so that no reader sees a half."""
+    write_bytes(path, text.encode("utf-8", "backslashreplace"))
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Write a file so that no reader sees a half: under another name, then renamed (rename(2): in one step)."""
     descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     temporary = Path(name)
     try:
-        with os.fdopen(descriptor, "w", encoding="utf-8", errors="backslashreplace") as file:
-            file.write(text)
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(content)
         temporary.chmod(0o666 & ~_umask())
         temporary.replace(path)
     except BaseException:

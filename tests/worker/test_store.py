@@ -68,4 +68,4 @@ def test_a_full_disk_leaves_no_half(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 def _full(descriptor: int, *args: object, **more: object) -> object:
     os.close(descriptor)
-    return Path("/dev/full").open("w")
+    return Path("/dev/full").open("wb")

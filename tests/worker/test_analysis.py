@@ -1,0 +1,99 @@
+"""What the child does with one model, run in this process: geometry is read once, however often it is judged."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analyzers.model.stored import restore
+from analyzers.pipeline import Measured
+from analyzers.settings import load_settings
+from worker import analysis
+from worker.job import Job
+from worker.store import DOCUMENT, PAGE, PICTURE, read_document
+
+
+@pytest.fixture
+def job(parts: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Job:
+    """Make a job that keeps its facts."""
+    (tmp_path / "work").mkdir()
+    monkeypatch.chdir(tmp_path / "work")
+    return Job(
+        name="plate.step",
+        path=str(parts / "oil_manifold.step"),
+        file_name="plate.step",
+        out=str(tmp_path / "first"),
+        facts=str(tmp_path / "facts" / "x"),
+        digest=load_settings().digest,
+    )
+
+
+def run(job: Job) -> tuple[dict[str, Any], list[str]]:
+    """Run a job and return its document and the stages that it went through."""
+    stages: list[str] = []
+    (Path.cwd() / "plate.step").unlink(missing_ok=True)
+    analysis.run(job.to_json(), lambda line: stages.append(line["stage"]))
+    return read_document(Path(job.out) / DOCUMENT), stages
+
+
+def test_other_settings_cost_no_new_measuring(job: Job, tmp_path: Path) -> None:
+    """The model itself is not even there the second time; facts are the same, only the judgement is new."""
+    first, stages = run(job)
+    assert "load" in stages
+    settings = load_settings(material="1.4301", quantity=50)
+    second, stages = run(
+        replace(
+            job,
+            path=str(tmp_path / "gone.step"),
+            file_name="other.step",
+            material="1.4301",
+            quantity=50,
+            out=str(tmp_path / "second"),
+            digest=settings.digest,
+        )
+    )
+    assert "load" not in stages
+    assert "load" not in second["timings_s"]
+    assert second["source"] == {**first["source"], "file_name": "other.step"}
+    assert second["settings"]["quantity"] == 50
+    for old, new in zip(first["bodies"], second["bodies"], strict=True):
+        for name in ("features", "measures", "walls", "volume_mm3"):
+            assert old[name] == new[name]
+        assert old["triage"]["machining_minutes"] != new["triage"]["machining_minutes"]
+
+
+def test_damaged_facts_are_measured_anew(job: Job) -> None:
+    """They are replaced by sound ones."""
+    first, _ = run(job)
+    facts = Path(job.facts or "")
+    facts.write_bytes(facts.read_bytes()[:100])
+    second, stages = run(job)
+    assert "load" in stages
+    assert first["bodies"] == second["bodies"]
+    assert restore(Measured, facts).bodies
+
+
+def test_facts_that_cannot_be_kept_cost_nothing_else(job: Job, tmp_path: Path) -> None:
+    """A full disk or a file in the way: the report is complete all the same."""
+    (tmp_path / "facts").write_text("in the way")
+    document, _ = run(job)
+    assert document["status"] == "complete"
+
+
+def test_a_model_that_cannot_be_read_keeps_no_facts(job: Job, tmp_path: Path) -> None:
+    """Its report says why."""
+    bad = tmp_path / "bad.step"
+    bad.write_text("no model")
+    document, _ = run(replace(job, path=str(bad)))
+    assert document["status"] == "unreadable"
+    assert not Path(job.facts or "").exists()
+
+
+def test_document_page_and_small_picture_lie_side_by_side(job: Job) -> None:
+    """The picture is a PNG of the size that lists show."""
+    run(job)
+    assert sorted(each.name for each in Path(job.out).iterdir()) == [PAGE, DOCUMENT, PICTURE]
+    content = (Path(job.out) / PICTURE).read_bytes()
+    assert content.startswith(b"\x89PNG")
+    assert [int.from_bytes(content[at : at + 4], "big") for at in (16, 20)] == [160, 120]
