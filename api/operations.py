@@ -15,6 +15,7 @@ from api.problems import problem, responses
 from api.schemas import Job
 from worker.ledger import Entry, Ledger
 from worker.ledger_tables import JOBS
+from worker.service import Service
 
 router = APIRouter(tags=["operations"])
 
@@ -83,16 +84,17 @@ async def events(
     request: Request, last_event_id: Annotated[str | None, Header(max_length=20, pattern=r"^\d+$")] = None
 ) -> StreamingResponse:
     """Stream every change of a job as it is seen (server-sent events); a reader that comes back misses nothing."""
-    ledger = service_of(request).ledger
+    service = service_of(request)
+    ledger = service.ledger
     since = int(last_event_id) if last_event_id else await asyncio.to_thread(_newest, ledger)
-    return StreamingResponse(_changes(request, ledger, since), media_type="text/event-stream")
+    return StreamingResponse(_changes(request, service, since), media_type="text/event-stream")
 
 
-async def _changes(request: Request, ledger: Ledger, since: int) -> AsyncIterator[str]:
+async def _changes(request: Request, service: Service, since: int) -> AsyncIterator[str]:
     silence = 0.0
     yield "retry: 2000\n\n"
-    while not await request.is_disconnected():
-        changed = await asyncio.to_thread(_changed, ledger, since)
+    while not service.ending and not await request.is_disconnected():
+        changed = await asyncio.to_thread(_changed, service.ledger, since)
         for entry in changed:
             since = max(since, entry.touched)
             yield f"id: {entry.touched}\nevent: job\ndata: {json.dumps(Job.of(entry).model_dump())}\n\n"

@@ -1,7 +1,9 @@
 """The commands `serve`, `worker` and `token`: the service on one machine, a worker of many, and who may use it."""
 
+import contextlib
 import ipaddress
 import logging
+import signal
 import socket
 from pathlib import Path
 
@@ -17,6 +19,9 @@ from worker.runner import Runner
 from worker.sandbox import Sandbox
 from worker.service import Service, Setup
 from worker.state import State
+
+GRACE_S = 3
+"""How long requests under way may take to end when the service is told to."""
 
 _LOG_FORMAT = "%(asctime)s %(levelname)s %(name)s: %(message)s"
 
@@ -38,7 +43,21 @@ def serve(setup: Setup, host: str, port: int) -> None:
         click.echo(f"serving on http://{host}:{port}, state in {service.state.folder}", err=True)
         if service.drop is not None:
             click.echo(f"drop models into {service.drop.inbox}; results come to {service.drop.results}", err=True)
-        uvicorn.run(make_app(service), host=host, port=port, log_level="warning", server_header=False)
+        _serve_http(service, host, port)
+
+
+def _serve_http(service: Service, host: str, port: int) -> None:
+    """Serve until SIGTERM or Ctrl-C; then come back, so that jobs in hand are given back."""
+    config = uvicorn.Config(
+        make_app(service), host=host, port=port, log_config=None, server_header=False, timeout_graceful_shutdown=GRACE_S
+    )
+    server = uvicorn.Server(config)
+    service.ending_when(lambda: server.should_exit)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # the server raises it again when it has ended
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run()
+    if not server.started:
+        raise click.ClickException(f"cannot serve on {host}:{port}: is something else listening there?")
 
 
 def work(folder: Path, broker: str, database: str | None, workers: int, limits: Limits) -> None:

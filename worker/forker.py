@@ -203,6 +203,7 @@ def _bury(child: _Child) -> None:
     if not how and died_of is not None:
         near_memory = max(child.peak, peak_mib / child.limits.memory_mib) >= _NEAR
         how = "out_of_time" if died_of == signal.SIGXCPU else "out_of_memory" if near_memory else "crashed"
+        how = "killed" if how == "crashed" and died_of == signal.SIGKILL else how
     stderr = child.folder / "stderr"
     ending = {
         "how": how,

@@ -50,7 +50,7 @@ class Intake:
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
         received = self._state.receive(pieces, self._most_bytes)
         models = _models(received.path)
-        with self._state.lock():
+        with self._state.lock(), self._ledger.apart():
             kept = self._state.place(received)
             requests = [self._request(kept, file_name, each, terms, settings.digest) for each in models]
             entries = [self._ledger.submit(each) for each in requests]
@@ -66,7 +66,7 @@ class Intake:
         """
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
         kept = Kept(entry.file_digest, entry.size_bytes, self._state.path(entry.file_digest))
-        with self._state.lock():
+        with self._state.lock(), self._ledger.apart():
             if not kept.path.exists():
                 return None
             new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings.digest))
@@ -76,7 +76,7 @@ class Intake:
     def remove(self, entry: Entry) -> None:
         """Strike a job from the book; what is kept for it goes with the last job that has it."""
         self._ledger.cancel(entry.id)
-        with self._state.lock():
+        with self._state.lock(), self._ledger.apart():
             left = self._ledger.strike(entry)
             if not left.file:
                 self._state.path(entry.file_digest).unlink(missing_ok=True)
@@ -87,7 +87,7 @@ class Intake:
     def keep_settings(self, pieces: Iterable[bytes]) -> Kept:
         """Keep a shop or policy file."""
         received = self._state.receive(pieces, self._most_bytes)
-        with self._state.lock():
+        with self._state.lock(), self._ledger.apart():
             return self._state.place(received)
 
     def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings_digest: str) -> Request:

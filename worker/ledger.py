@@ -27,15 +27,17 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import IntegrityError
 
-from worker.ledger_tables import JOBS, META, RESULTS, SETTINGS_FILES
+from worker.ledger_tables import IN_TURN, JOBS, RESULTS, SETTINGS_FILES
+from worker.schema import bring_up_to_date
 
 State = Literal["waiting", "running", "done", "set_aside", "cancelled"]
 
 TRIES: Final = 2
 """How often a model may kill its child. The second time is no accident."""
 
-DEATHS: Final = 3
-"""How often a worker may die with a model in its hands: once it may have been a neighbour's fault."""
+DEATHS: Final = 5
+"""How often a worker may die with a model in its hands, or its child be killed from outside: mostly that is not its
+fault, so it is more than chance would let happen to one model in a thousand on a machine that is in trouble."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +70,7 @@ class Entry(Request):
     state: State
     stage: str
     tries: int  # how often the model has killed its child
-    deaths: int  # how often a worker has died with it
+    deaths: int  # how often a worker has died with it, or its child was killed from outside
     owner: str | None
     fence: int
     beat: int
@@ -118,11 +120,17 @@ class Ledger:
     """The book, for any number of threads and processes at once."""
 
     def __init__(self, url: str) -> None:
-        self._engine = create_engine(url)
+        self._engine = create_engine(_with_driver(url), pool_pre_ping=True)
+        self._postgres = self._engine.dialect.name == "postgresql"
         if self._engine.dialect.name == "sqlite":
             event.listen(self._engine, "connect", _set_up_sqlite)
             event.listen(self._engine, "begin", _begin)
-        META.create_all(self._engine)
+        try:
+            with self.change() as connection:
+                bring_up_to_date(connection)
+        except BaseException:
+            self.close()
+            raise
 
     def close(self) -> None:
         """Let go of the database."""
@@ -130,8 +138,10 @@ class Ledger:
 
     @contextmanager
     def change(self) -> Iterator[Connection]:
-        """Open a transaction that writes."""
+        """Open a transaction that writes; there is one at a time, so that changes become visible in their order."""
         with self._engine.begin() as connection:
+            if self._postgres:
+                connection.execute(select(func.pg_advisory_xact_lock(_WRITER)))
             yield connection
 
     @contextmanager
@@ -139,6 +149,22 @@ class Ledger:
         """Open a transaction that only reads."""
         with self._engine.connect() as connection:
             yield connection.execution_options(looks_only=True)
+
+    @contextmanager
+    def apart(self) -> Iterator[None]:
+        """Keep other machines from adding to or removing from what is kept; within one, the state folder's lock does.
+
+        A file in the folder serves those who share it; where files lie in an object store, only the database is shared.
+        """
+        if not self._postgres:
+            yield
+            return
+        with self._engine.connect() as connection:
+            connection.execute(select(func.pg_advisory_lock(_KEEPER)))
+            try:
+                yield
+            finally:
+                connection.execute(select(func.pg_advisory_unlock(_KEEPER)))
 
     # --- what clients do ---------------------------------------------------------------------------------------
 
@@ -221,9 +247,8 @@ class Ledger:
         turn = (
             select(JOBS.c.number)
             .where(JOBS.c.state == "waiting", ~same, (JOBS.c.deaths == 0) | ~suspect)
-            .order_by(JOBS.c.priority.desc(), JOBS.c.due.is_(None), JOBS.c.due, JOBS.c.number)
+            .order_by(*IN_TURN)
             .limit(1)
-            .with_for_update(skip_locked=True)
         )
         try:
             with self.change() as connection:
@@ -289,6 +314,10 @@ class Ledger:
             )
             return done.rowcount == 1
 
+    def interrupted(self, entry: Entry) -> bool:
+        """Let a job wait anew whose child was killed from outside; False where that has happened too often."""
+        return entry.deaths + 1 < DEATHS and self.release(entry, beaten=True)
+
     def give_back(self, entry: Entry) -> bool:
         """Let a job wait anew because its worker is told to stop; that is nobody's fault."""
         with self.change() as connection:
@@ -309,12 +338,12 @@ class Ledger:
         """Return the jobs in workers' hands."""
         return self.select(select(JOBS).where(JOBS.c.state == "running"))
 
-    def release(self, entry: Entry) -> bool:
-        """Take a job from a worker that has not beaten since `entry` was read, and let it wait anew."""
+    def release(self, entry: Entry, *, beaten: bool = False) -> bool:
+        """Take a job from a worker that has not beaten since `entry` was read (or has), and let it wait anew."""
         with self.change() as connection:
             done = connection.execute(
                 update(JOBS)
-                .where(*_still(entry), JOBS.c.beat == entry.beat)
+                .where(*_still(entry), (JOBS.c.beat == entry.beat) | beaten)
                 .values(**_TOUCH, state="waiting", owner=None, fence=JOBS.c.fence + 1, deaths=JOBS.c.deaths + 1)
             )
             return done.rowcount == 1
@@ -322,12 +351,20 @@ class Ledger:
 
 _FROM_SUMMARY: Final = ("bucket", "difficulty", "minutes", "setups", "questions", "min_internal_radius_mm")
 _OTHERS: Final = JOBS.alias()
+_WRITER: Final = 0x70617274  # numbers of this project's own locks in PostgreSQL
+_KEEPER: Final = 0x73696576
 _TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) + 1).scalar_subquery()}
 
 
 def now() -> str:
     """Return the time for people to read, UTC; nothing is decided by it."""
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+
+
+def _with_driver(url: str) -> str:
+    """Name the driver that the extra `postgresql` brings where a URL names none."""
+    scheme, colon, rest = url.partition(":")
+    return f"postgresql+psycopg{colon}{rest}" if scheme in {"postgres", "postgresql"} else url
 
 
 def _still(entry: Entry) -> tuple[Any, ...]:

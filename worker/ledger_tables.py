@@ -50,7 +50,12 @@ JOBS: Final = Table(
     Column("started_at", String),
     Column("ended_at", String),
 )
-Index("jobs_in_turn", JOBS.c.state, JOBS.c.priority.desc(), JOBS.c.due, JOBS.c.number)
+IN_TURN: Final = (JOBS.c.priority.desc(), JOBS.c.due.is_(None), JOBS.c.due, JOBS.c.number)
+"""The order in which jobs are done: by priority, of equal ones the earlier due, of those the first that came."""
+
+Index("jobs_in_turn", JOBS.c.state, *IN_TURN)
+Index("jobs_by_difficulty", JOBS.c.difficulty, JOBS.c.number)
+Index("jobs_to_deliver", JOBS.c.source, JOBS.c.delivered, JOBS.c.number)
 Index(
     "one_run_for_each_result",
     JOBS.c.result_key,
@@ -75,6 +80,27 @@ TOKENS: Final = Table(
     Column("name", String, nullable=False, unique=True),
     Column("scopes", String, nullable=False),
     Column("made_at", String, nullable=False),
+)
+
+HOOKS: Final = Table(
+    "hooks",
+    META,
+    Column("id", String(32), primary_key=True),
+    Column("url", String, nullable=False),
+    Column("secret", String, nullable=False),
+    Column("told", Integer, nullable=False),
+    Column("made_at", String, nullable=False),
+)
+
+NOTICES: Final = Table(
+    "notices",
+    META,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("hook", String(32), nullable=False, index=True),
+    Column("job", String(32), nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("tries", Integer, nullable=False, default=0),
+    Column("trouble", String),
 )
 
 RESULTS: Final = Table(

@@ -7,8 +7,9 @@ from typing import Any, Literal
 from worker.job import Job
 from worker.limits import Limits
 
-How = Literal["finished", "failed", "crashed", "out_of_time", "out_of_memory", "cancelled"]
-"""`failed`: ended by itself without a result (an exception); `crashed`: killed by a signal that was not ours."""
+How = Literal["finished", "failed", "crashed", "killed", "out_of_time", "out_of_memory", "cancelled"]
+"""`failed`: ended by itself without a result (an exception); `crashed`: died by a signal of its own making;
+`killed`: by SIGKILL, which nobody sends to himself: an administrator, or the kernel where memory ran out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,8 @@ def explain(how: How, limits: Limits, stage: str, signal_number: int | None = No
             return f"The analysis was stopped at its memory limit of {limits.memory_mib} MiB{where}."
         case "cancelled":
             return f"The analysis was cancelled{where}."
+        case "killed":
+            return f"The analysis was killed from outside{where}."
         case "crashed":
             return f"The analysis crashed ({signal_name(signal_number)}){where}."
         case _:

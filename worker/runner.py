@@ -1,6 +1,7 @@
 """Takes jobs from the ledger and brings each to its end; the same for every kind of queue."""
 
 import contextlib
+import errno
 import logging
 import os
 import secrets
@@ -8,9 +9,11 @@ import shutil
 import socket
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
+
+from sqlalchemy.exc import DBAPIError
 
 from analyzers.settings import Settings
 from worker.job import Job
@@ -21,11 +24,17 @@ from worker.run import report_failure, run_job
 from worker.sandbox import Sandbox, Stop
 from worker.state import State
 from worker.store import DOCUMENT, read_document
+from worker.summary import summary
 
 log = logging.getLogger(__name__)
 
 BEAT_S: Final = 2.0
 STAGE_S: Final = 0.4
+ROOM_BYTES: Final = 256 << 20
+"""Free disk space below which no job is begun: a report is below 10 MiB, most models are below 100 MiB."""
+
+_PAUSES_S: Final = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
+
 LEASE_S: Final = 15.0
 """A worker that has not beaten for this long, by the watcher's own steady clock, is taken for dead."""
 
@@ -49,6 +58,7 @@ class Runner:
         self._lock = threading.Lock()
         self._hands: dict[int, tuple[int, Stop]] = {}
         self._stopping = False
+        self._complained = False
         self._seen: dict[tuple[int, int], tuple[int, float]] = {}
 
     def stop(self) -> None:
@@ -61,15 +71,29 @@ class Runner:
 
     def work_one(self) -> bool:
         """Bring the job whose turn it is to its end; False where there is none."""
-        if self._stopping:
+        if self._stopping or not self._room():
             return False
         entry = self._ledger.claim(self.name)
         if entry is None:
             return False
         log.info("job %s: %s begins", entry.id, entry.file_name)
         with self._in_hand(entry) as stop:
-            self._work(entry, stop)
+            try:
+                self._work(entry, stop)
+            except OSError as error:  # no fault of the model: a disk that is full, a share that is gone
+                log.warning("job %s: waits anew: %s", entry.id, error)
+                shutil.rmtree(self._out(entry), ignore_errors=True)
+                self._ledger.give_back(entry)
+                return False
         return True
+
+    def _room(self) -> bool:
+        """Return False while the disk is all but full: jobs wait until there is room again."""
+        room = shutil.disk_usage(self._state.folder).free >= ROOM_BYTES
+        if not room and not self._complained:
+            log.warning("%s: less than %d MiB are free; jobs wait", self._state.folder, ROOM_BYTES >> 20)
+        self._complained = not room
+        return room
 
     def pulse(self) -> None:
         """Beat once for what is in hand, and take from dead workers what is in theirs. Call every `beat_s` seconds."""
@@ -101,7 +125,9 @@ class Runner:
                 del self._hands[entry.number]
 
     def _watch_others(self, moment: float) -> None:
-        running = {(each.number, each.fence): each for each in self._ledger.running() if each.owner != self.name}
+        with self._lock:
+            mine = {(number, fence) for number, (fence, _) in self._hands.items()}
+        running = {key: each for each in self._ledger.running() if (key := (each.number, each.fence)) not in mine}
         self._seen = {key: seen for key, seen in self._seen.items() if key in running}
         for key, entry in running.items():
             beat, since = self._seen.setdefault(key, (entry.beat, moment))
@@ -128,18 +154,36 @@ class Runner:
             given_back = self._stopping and self._ledger.give_back(entry)
             log.info("job %s: %s", entry.id, "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
-            counts = self._ledger.finish(entry, self._result(job, outcome.problem, ending.seconds))
+            counts = self._patiently(self._ledger.finish, entry, self._result(job, outcome.problem, ending.seconds))
             log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)
-        elif self._ledger.try_again(entry):
+        elif os.strerror(errno.ENOSPC) in ending.message:
+            raise OSError(errno.ENOSPC, ending.message)
+        elif ending.how == "killed" and self._ledger.interrupted(entry):
+            log.warning("job %s: %s Waits anew", entry.id, ending.message)
+        elif ending.how != "killed" and self._ledger.try_again(entry):
             log.warning("job %s: %s Tried again", entry.id, ending.message)
         else:
-            counts = self._ledger.set_aside(entry, self._result(job, ending.message, ending.seconds))
+            counts = self._patiently(self._ledger.set_aside, entry, self._result(job, ending.message, ending.seconds))
             log.warning("job %s: %s Set aside", entry.id, ending.message)
         self._keep_or_drop(job, counts)
 
     def _keep_or_drop(self, job: Job, keep: bool) -> None:
         if not keep:
             shutil.rmtree(job.out, ignore_errors=True)
+
+    def _out(self, entry: Entry) -> Path:
+        """Return the folder for this run's result, which is no other run's."""
+        return self._state.result(f"{entry.result_key}-{entry.number}-{entry.fence}")
+
+    def _patiently(self, write: Callable[[Entry, Result], bool], entry: Entry, result: Result) -> bool:
+        """Write down what came out; a ledger that is away is waited for, since the work is done."""
+        for pause in _PAUSES_S:
+            try:
+                return write(entry, result)
+            except DBAPIError as error:
+                log.warning("job %s: the ledger is away, tried again in %g s: %s", entry.id, pause, error.orig)
+            time.sleep(pause)
+        return write(entry, result)
 
     def _job(self, entry: Entry, settings: Settings) -> Job:
         def path(digest: str | None) -> str | None:
@@ -150,7 +194,7 @@ class Runner:
             path=str(self._state.path(entry.file_digest)),
             member=entry.member,
             file_name=entry.file_name,
-            out=str(self._state.result(f"{entry.result_key}-{entry.number}-{entry.fence}")),  # no other run's
+            out=str(self._out(entry)),
             shop=path(entry.shop),
             policy=path(entry.policy),
             material=entry.material,
@@ -181,30 +225,3 @@ class _Stages:
         if time.monotonic() - self._last >= STAGE_S:
             self._ledger.stage(self._entry, stage)
             self._last = time.monotonic()
-
-
-def summary(document: dict[str, Any]) -> dict[str, Any]:
-    """Return what lists show of a report: the hardest body's triage and what is counted over all bodies."""
-    bodies = document["bodies"]
-    if not bodies:
-        return {"bodies": 0}
-    hardest = max(bodies, key=lambda body: body["triage"]["difficulty"])
-    levels = [finding["level"] for body in bodies for finding in body["findings"]]
-    return {
-        "bodies": len(bodies),
-        "bucket": hardest["triage"]["bucket"],
-        "difficulty": hardest["triage"]["difficulty"],
-        "why": hardest["triage"]["summary"],
-        "size_mm": hardest["size_mm"],
-        "minutes": sum((body["triage"]["machining_minutes"]["likely"] or 0.0) * body["count"] for body in bodies),
-        "setups": max(len(body["setups"]) for body in bodies),
-        "errors": levels.count("error"),
-        "warnings": levels.count("warning"),
-        "questions": sum(len(body["questions"]) for body in bodies),
-        "min_internal_radius_mm": _least(body["measures"]["min_internal_radius_mm"] for body in bodies),
-        "min_wall_mm": _least(body["measures"]["min_wall_mm"] for body in bodies),
-    }
-
-
-def _least(values: Iterator[float | None]) -> float | None:
-    return min((each for each in values if each is not None), default=None)

@@ -135,7 +135,7 @@ class Sandbox:
             if self._closed or stop.asked:
                 return Ending(how="cancelled", message=explain("cancelled", limits, ""))
             self._complain_if_unloadable()
-        return Ending(how="crashed", message="The process that starts the analyses died under this file, twice.")
+        return Ending(how="killed", message="The process that starts the analyses died under this file, twice.")
 
     def _attempt(self, request: bytes, limits: Limits, on_stage: Callable[[str], None], stop: Stop) -> Ending | None:
         """Return the ending; None where the helper died first, or the job was stopped."""

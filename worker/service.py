@@ -1,6 +1,7 @@
 """The parts of the service put together: ledger, state folder, queue, workers, drop folder."""
 
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
@@ -50,7 +51,17 @@ class Service:
         self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
         self.drop = DropFolder(setup.inbox, self.intake, self.ledger, self.state, Terms()) if setup.inbox else None
         self._ending = threading.Event()
+        self._told_to_end: Callable[[], bool] = lambda: False
         self._watcher: threading.Thread | None = None
+
+    def ending_when(self, ending: Callable[[], bool]) -> None:
+        """Let streams that would go on for ever know when the service ends."""
+        self._told_to_end = ending
+
+    @property
+    def ending(self) -> bool:
+        """True once the service ends."""
+        return self._ending.is_set() or self._told_to_end()
 
     def __enter__(self) -> Self:
         if self._embedded is not None:

@@ -15,8 +15,7 @@ import uvicorn
 
 from api import upload
 from api.app import make_app
-from tests.worker.processes import wait_until
-from tests.worker.study import CALL
+from tests.worker.processes import CALL, wait_until
 from worker.limits import Limits
 from worker.registry import Scope
 from worker.service import Service, Setup

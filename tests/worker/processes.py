@@ -12,6 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+CALL = "tests.worker.study:study"
 ROOT = Path(__file__).parents[2]
 
 
@@ -23,14 +24,27 @@ def wait_until(what: str, condition: Callable[[], bool], seconds: float = 30.0) 
         time.sleep(0.02)
 
 
+def free_port() -> int:
+    """Return a port of this machine that nobody listens on."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
+def children(pid: int) -> list[int]:
+    """Return the children of a process (proc(5)); [] where it is gone."""
+    with contextlib.suppress(OSError):
+        lists = Path(f"/proc/{pid}/task").glob("*/children")
+        return [int(each) for path in lists for each in path.read_text().split()]
+    return []
+
+
 class Redis:
     """A Redis server on a free port of this machine, that keeps nothing on disk."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = int(free.getsockname()[1])
+        self.port = free_port()
         self._process: subprocess.Popen[bytes] | None = None
 
     @staticmethod
@@ -68,9 +82,11 @@ class Redis:
 class Workers:
     """Worker processes over one state folder; those that die are started anew, as a supervisor does."""
 
-    def __init__(self, folder: Path, processes: int, threads: int, broker: str | None) -> None:
+    def __init__(
+        self, folder: Path, processes: int, threads: int, broker: str | None, call: str = CALL, seconds: float = 0.7
+    ) -> None:
         self._arguments = [sys.executable, "-m", "tests.worker.study", str(folder), str(threads)]
-        self._arguments += [broker] if broker else []
+        self._arguments += [broker or "-", call, str(seconds)]
         self._log = (folder.parent / f"{folder.name}.log").open("ab")
         self._number = processes
         self.processes: list[subprocess.Popen[bytes]] = []

@@ -21,7 +21,6 @@ from worker.sandbox import Sandbox
 from worker.state import State, result_key
 from worker.store import write_document
 
-CALL = "tests.worker.study:study"
 LIMITS = Limits(seconds=0.7)
 BEAT_S, LEASE_S = 0.1, 1.0
 
@@ -37,7 +36,9 @@ def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
     if text.startswith("slow"):
         time.sleep(0.3)
     digest = hashlib.sha256(text.encode("latin-1")).hexdigest()
-    write_document(Path(job["out"]), {"status": "complete", "problems": [], "bodies": [], "digest": digest})
+    source = {"file_name": job["file_name"], "product_name": None}
+    document = {"status": "complete", "problems": [], "source": source, "bodies": [], "digest": digest}
+    write_document(Path(job["out"]), document)
     return {}
 
 
@@ -57,27 +58,28 @@ def submit(ledger: Ledger, state: State, text: str, **values: Any) -> Entry:
     )
 
 
-def runner(ledger: Ledger, state: State, sandbox: Sandbox) -> Runner:
+def runner(ledger: Ledger, state: State, sandbox: Sandbox, limits: Limits = LIMITS) -> Runner:
     """Return a runner that beats fast."""
-    return Runner(ledger, state, sandbox, LIMITS, beat_s=BEAT_S, lease_s=LEASE_S)
+    return Runner(ledger, state, sandbox, limits, beat_s=BEAT_S, lease_s=LEASE_S)
 
 
-def work(folder: str, workers: int, broker: str | None) -> None:
-    """Be one worker process: embedded without a broker, of Celery with one."""
+def work(folder: str, workers: int, broker: str, call: str, seconds: float) -> None:
+    """Be one worker process: embedded with "-" for a broker, else of Celery."""
+    limits = Limits(seconds=seconds)
     state = State(Path(folder))
     ledger = Ledger(state.ledger_url)
-    with Sandbox(CALL) as sandbox:
-        if broker:
-            serve_celery(celery_app(broker), runner(ledger, state, sandbox), ledger, workers)
+    with Sandbox(call) as sandbox:
+        if broker != "-":
+            serve_celery(celery_app(broker), runner(ledger, state, sandbox, limits), ledger, workers)
             return
         ending = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: ending.set())
-        queue = EmbeddedQueue(runner(ledger, state, sandbox), workers)
+        queue = EmbeddedQueue(runner(ledger, state, sandbox, limits), workers)
         queue.start()
         ending.wait()
         queue.stop()
 
 
 if __name__ == "__main__":
-    work(sys.argv[1], int(sys.argv[2]), sys.argv[3] if len(sys.argv) > 3 else None)
+    work(sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4], float(sys.argv[5]))

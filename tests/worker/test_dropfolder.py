@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from tests.worker.study import CALL, runner
+from tests.worker.processes import CALL
+from tests.worker.study import runner
 from worker.dropfolder import DropFolder
 from worker.intake import Intake, Terms
 from worker.ledger import Entry, Ledger

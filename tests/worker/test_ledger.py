@@ -4,7 +4,6 @@ import random
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,9 +17,9 @@ BAD = Result(folder="f", status="partial", problem="crashed", seconds=0.1, summa
 
 
 @pytest.fixture
-def ledger(tmp_path: Path) -> Iterator[Ledger]:
+def ledger(database: str) -> Iterator[Ledger]:
     """Open an empty book."""
-    book = Ledger(f"sqlite:///{tmp_path / 'ledger.sqlite'}")
+    book = Ledger(database)
     yield book
     book.close()
 
@@ -161,25 +160,23 @@ def test_cancel(ledger: Ledger, running: bool) -> None:
     assert not ledger.cancel("unknown")
 
 
-def test_the_book_outlives_its_reader(tmp_path: Path) -> None:
+def test_the_book_outlives_its_reader(database: str) -> None:
     """What was entered is there when the book is opened anew."""
-    url = f"sqlite:///{tmp_path / 'ledger.sqlite'}"
-    first = Ledger(url)
+    first = Ledger(database)
     submitted = first.submit(request())
     first.close()
-    second = Ledger(url)
+    second = Ledger(database)
     assert second.get(submitted.id) == submitted
     second.close()
 
 
-def test_many_hands_lose_nothing_and_do_nothing_twice(tmp_path: Path) -> None:
+def test_many_hands_lose_nothing_and_do_nothing_twice(database: str) -> None:
     """Eight threads with books of their own, releases and retries at random: every job ends once, by one finish."""
-    url = f"sqlite:///{tmp_path / 'ledger.sqlite'}"
-    book = Ledger(url)
+    book = Ledger(database)
     ids = [book.submit(request(f"m{number % 90}")).id for number in range(120)]
 
     def work(seed: int) -> list[str]:
-        own, chance, finished = Ledger(url), random.Random(seed), []
+        own, chance, finished = Ledger(database), random.Random(seed), []
         while own.counts().keys() & {"waiting", "running"}:
             entry = own.claim(f"w{seed}")
             if entry is None:

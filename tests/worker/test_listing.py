@@ -3,10 +3,10 @@
 import itertools
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
+from tests.worker.conftest import KINDS, empty_database
 from tests.worker.test_ledger import request
 from worker.ledger import Entry, Ledger, Result
 from worker.listing import SORT_KEYS, BadCursor, SortKey, Wanted, page
@@ -14,17 +14,17 @@ from worker.listing import SORT_KEYS, BadCursor, SortKey, Wanted, page
 BUCKETS = ("routine", "involved", "demanding")
 
 
-@pytest.fixture(scope="module")
-def ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ledger]:
+@pytest.fixture(scope="module", params=KINDS)
+def ledger(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ledger]:
     """Fill a book with 23 jobs, 3 of which still wait; values repeat, and some are missing."""
-    book = filled(tmp_path_factory.mktemp("ledger"))
+    book = filled(empty_database(request, tmp_path_factory.mktemp("ledger")))
     yield book
     book.close()
 
 
-def filled(folder: Path) -> Ledger:
+def filled(database: str) -> Ledger:
     """Return such a book."""
-    book = Ledger(f"sqlite:///{folder / 'ledger.sqlite'}")
+    book = Ledger(database)
     for number in range(23):
         due = None if number % 3 else f"2027-01-{number + 1:02}"
         book.submit(request(f"part {number % 7} {number}", due=due, material="S235" if number % 2 else None))
@@ -64,9 +64,9 @@ def test_pages_are_the_whole_list_in_order(ledger: Ledger, sort: SortKey, fallin
     assert values == there + [None] * (23 - len(there))
 
 
-def test_a_growing_list_repeats_nothing(tmp_path: Path) -> None:
+def test_a_growing_list_repeats_nothing(database: str) -> None:
     """Jobs that come while somebody turns pages are neither a reason to repeat nor to skip others."""
-    book = filled(tmp_path)
+    book = filled(database)
     first = page(book, Wanted(limit=10))
     book.submit(request("late"))
     second = page(book, Wanted(limit=50, cursor=first.next_cursor))

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from tests.worker.processes import Redis, Workers, wait_until
-from tests.worker.study import CALL, runner, submit
+from tests.worker.processes import CALL, Redis, Workers, wait_until
+from tests.worker.study import runner, submit
 from worker.ledger import DEATHS, TRIES, Entry, Ledger
 from worker.queues import CeleryQueue, EmbeddedQueue, WakeUp, celery_app
 from worker.sandbox import Sandbox

@@ -10,9 +10,9 @@ from worker.registry import SCOPES, Registry, Scope
 
 
 @pytest.fixture
-def registry(tmp_path: Path) -> Iterator[Registry]:
+def registry(database: str) -> Iterator[Registry]:
     """Open an empty one."""
-    ledger = Ledger(f"sqlite:///{tmp_path / 'ledger.sqlite'}")
+    ledger = Ledger(database)
     yield Registry(ledger)
     ledger.close()
 

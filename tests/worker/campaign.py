@@ -1,0 +1,274 @@
+"""A fault campaign: real models, and killers that strike at random; afterwards the books must balance.
+
+    python -m tests.worker.campaign --jobs 500 --bad 20 --models fixtures/parts
+
+Children, forking helpers and workers are killed with SIGKILL, and the broker with all that it holds; some of the files
+crash or hang. What has to come out: one ending for each job, counted by a trigger in the database, none lost, and the
+same report from each model as from a run that nobody disturbs.
+"""
+
+import argparse
+import json
+import os
+import random
+import shutil
+import signal
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import create_engine, func, select, text
+
+from tests.worker.processes import Redis, Workers, children
+from worker import analysis
+from worker.forker import Tell
+from worker.intake import Intake, Terms
+from worker.ledger import Ledger
+from worker.ledger_tables import JOBS, RESULTS
+from worker.queues import CeleryQueue, WakeUp, celery_app
+from worker.state import State
+from worker.store import DOCUMENT, read_document
+
+CALL: Final = "tests.worker.campaign:act"
+SECONDS: Final = 20.0
+_TRIGGER: Final = """
+CREATE TRIGGER count_endings AFTER UPDATE OF state ON jobs WHEN NEW.state IN ('done', 'set_aside', 'cancelled')
+BEGIN INSERT INTO endings VALUES (NEW.id); END
+"""
+
+
+def act(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
+    """Analyse the model, unless it is one that crashes or hangs the geometry kernel."""
+    head = Path(job["path"]).read_bytes()[:5]
+    if head == b"crash":
+        tell({"stage": "load"})
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if head == b"hang ":
+        tell({"stage": "load"})
+        signal.pthread_sigmask(signal.SIG_BLOCK, signal.Signals)
+        while True:
+            time.sleep(3600)
+    return analysis.run(job, tell)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What is sent in, and how hard it is disturbed."""
+
+    models: Sequence[Path]
+    jobs: int
+    bad: int
+    broker: bool
+    processes: int = 2
+    threads: int = 1
+    seed: int = 1
+    pause_s: tuple[float, float] = (1.0, 7.0)  # between two strikes; loading OpenCascade anew takes seconds
+    seconds: float = SECONDS  # time limit of a model
+
+    def contents(self) -> Iterator[tuple[str, bytes, Terms]]:
+        """Yield name, bytes and terms of each model; every job's result is its own."""
+        for number in range(self.bad):
+            kind = ("crash", "hang ")[number % 2]
+            yield f"{kind.strip()} {number}.step", f"{kind}{number}".encode(), Terms()
+        for number in range(self.jobs - self.bad):
+            model = self.models[number % len(self.models)]
+            yield model.name, model.read_bytes(), Terms(quantity=1 + number // len(self.models))
+
+
+@dataclass(slots=True)
+class Outcome:
+    """What has come out of one run."""
+
+    endings: Counter[str]  # how many jobs ended how often, in which state
+    jobs: int
+    results: int
+    reports: dict[tuple[str, int], dict[str, Any]] = field(repr=False)
+    set_aside: set[str] = field(repr=False)
+    strikes: Counter[str] = field(default_factory=Counter)
+    interruptions: int = 0
+    seconds: float = 0.0
+
+    def told(self) -> dict[str, Any]:
+        """Return the figures."""
+        names = ("endings", "jobs", "results", "strikes", "interruptions")
+        return {**{name: getattr(self, name) for name in names}, "seconds": round(self.seconds, 1)}
+
+
+class Killers:
+    """Strike at random until told to stop."""
+
+    def __init__(self, plan: Plan, workers: Workers, redis: Redis | None) -> None:
+        self._plan, self._workers, self._redis = plan, workers, redis
+        self._chance = random.Random(plan.seed)
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._strike_on)
+        self.strikes: Counter[str] = Counter()
+
+    def __enter__(self) -> "Killers":
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._stop.set()
+        self._thread.join()
+
+    def _strike_on(self) -> None:
+        whom = ["child"] * 6 + ["helper"] + ["worker"] * 2 + (["broker"] * 2 if self._redis else [])
+        while not self._stop.wait(self._chance.uniform(*self._plan.pause_s)):
+            self._strike(self._chance.choice(whom))
+            self._workers.see_to_it()
+
+    def _strike(self, whom: str) -> None:
+        if whom == "broker" and self._redis is not None:
+            self._redis.kill()
+            time.sleep(self._chance.uniform(0, 1))
+            self._redis.start()
+            self.strikes[whom] += 1
+            return
+        workers = [each.pid for each in self._workers.processes if each.poll() is None]
+        helpers = [pid for worker in workers for pid in children(worker)]
+        found = {"worker": workers, "helper": helpers, "child": [pid for each in helpers for pid in children(each)]}
+        if found[whom]:
+            with suppress(ProcessLookupError):
+                os.kill(self._chance.choice(found[whom]), signal.SIGKILL)
+                self.strikes[whom] += 1
+
+
+def run(plan: Plan, folder: Path, disturbed: bool) -> Outcome:
+    """Send everything in, wait until all is ended, and balance the books."""
+    state = State(folder / "state")
+    ledger = Ledger(state.ledger_url)
+    _count_endings(state.ledger_url)
+    redis = Redis(folder) if plan.broker else None
+    if redis is not None:
+        redis.start()
+    start = time.monotonic()
+    queue: WakeUp = CeleryQueue(celery_app(redis.url)) if redis is not None else _Nobody()
+    with Workers(
+        state.folder, plan.processes, plan.threads, redis.url if redis else None, CALL, plan.seconds
+    ) as workers:
+        with Killers(plan, workers, redis) if disturbed else _nobody() as killers:
+            intake = Intake(ledger, state, queue)
+            for name, content, terms in plan.contents():
+                intake.take([content], name, terms)
+            while ledger.counts().keys() & {"waiting", "running"}:
+                time.sleep(0.3)
+        strikes = killers.strikes if killers is not None else Counter()
+    outcome = _balance(state, ledger)
+    outcome.strikes, outcome.seconds = strikes, time.monotonic() - start
+    ledger.close()
+    if redis is not None:
+        redis.kill()
+    return outcome
+
+
+class _Nobody:
+    def wake(self, jobs: int) -> None:
+        """Wake nobody: the workers of the embedded queue look by themselves."""
+
+
+@contextmanager
+def _nobody() -> Iterator[None]:
+    yield None
+
+
+def _count_endings(url: str) -> None:
+    engine = create_engine(url)
+    with engine.begin() as connection:
+        connection.execute(text("CREATE TABLE endings (id VARCHAR)"))
+        connection.execute(text(_TRIGGER))
+    engine.dispose()
+
+
+def _balance(state: State, ledger: Ledger) -> Outcome:
+    with ledger.look() as connection:
+        ended: Counter[str] = Counter(connection.execute(text("SELECT id FROM endings")).scalars())
+        results = connection.execute(select(func.count()).select_from(RESULTS)).scalar_one()
+    entries = ledger.select(select(JOBS))
+    reports = {}
+    for entry in entries:
+        assert entry.folder is not None, f"job {entry.id} has no result"
+        document = read_document(state.result(entry.folder) / DOCUMENT)
+        del document["timings_s"]
+        reports[entry.file_name, entry.quantity] = document
+    return Outcome(
+        endings=Counter(f"{each.state}, ended {ended[each.id]} times" for each in entries),
+        jobs=len(entries),
+        results=results,
+        reports=reports,
+        set_aside={each.file_name for each in entries if each.state == "set_aside"},
+        interruptions=sum(each.deaths for each in entries),
+    )
+
+
+def differing(quiet: Outcome, disturbed: Outcome) -> list[str]:
+    """Return the names of the models whose reports are not the same in both runs."""
+    return [
+        f"{name} ×{quantity}"
+        for (name, quantity), document in quiet.reports.items()
+        if document != disturbed.reports.get((name, quantity))
+    ]
+
+
+def failures(plan: Plan, quiet: Outcome, disturbed: Outcome) -> list[str]:
+    """Return what is wrong, in words; [] where all is well."""
+    good = plan.jobs - plan.bad
+    expected = {f"done, ended {1} times": good, f"set_aside, ended {1} times": plan.bad}
+    found = []
+    for name, each in (("quiet", quiet), ("disturbed", disturbed)):
+        if dict(each.endings) != {key: value for key, value in expected.items() if value}:
+            found.append(f"{name} run: endings {dict(each.endings)}, expected {expected}")
+        if each.results != good:
+            found.append(f"{name} run: {each.results} results, expected {good}")
+        if len(each.set_aside) != plan.bad or not all(one.startswith(("crash", "hang")) for one in each.set_aside):
+            found.append(f"{name} run: set aside were {sorted(each.set_aside)}")
+    if others := differing(quiet, disturbed):
+        found.append(f"{len(others)} reports differ: {', '.join(others[:5])}")
+    return found
+
+
+def main() -> None:
+    """Run a campaign and print its figures; exit status 1 where the books do not balance."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--queue", choices=["embedded", "celery"], action="append", help="default: both")
+    parser.add_argument("--jobs", type=int, default=500)
+    parser.add_argument("--bad", type=int, default=20)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--models", type=Path, nargs="+", required=True, help="folders of STEP models")
+    given = parser.parse_args()
+    models = sorted(path for folder in given.models for path in folder.rglob("*.st*p"))
+    plan = Plan(models=models, jobs=given.jobs, bad=given.bad, broker=False, seed=given.seed)
+    folder = Path(tempfile.mkdtemp(prefix="campaign-"))
+    wrong: list[str] = []
+    try:
+        quiet = run(plan, _new(folder / "quiet"), disturbed=False)
+        _say("quiet", quiet, [])
+        for name in given.queue or ["embedded", "celery"]:
+            disturbed = run(replace(plan, broker=name == "celery"), _new(folder / name), disturbed=True)
+            found = failures(plan, quiet, disturbed)
+            _say(name, disturbed, found)
+            wrong += found
+    finally:
+        shutil.rmtree(folder)
+    sys.exit(1 if wrong else 0)
+
+
+def _say(name: str, outcome: Outcome, wrong: list[str]) -> None:
+    sys.stdout.write(json.dumps({"run": name, **outcome.told(), "wrong": wrong}) + "\n")
+    sys.stdout.flush()
+
+
+def _new(folder: Path) -> Path:
+    folder.mkdir()
+    return folder
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,78 @@
+"""The ledger's tables come to be, and those of an older version become today's; nothing that stands in them is lost.
+
+The version is one number in the database. Each step upwards is a function in `_STEPS`; steps that have been released
+are never changed. All of it happens in one transaction, with every other process kept out.
+"""
+
+from collections.abc import Callable
+from typing import Final
+
+from sqlalchemy import Column, Connection, Integer, MetaData, Table, insert, inspect, select, text, update
+from sqlalchemy.schema import CreateIndex
+
+from worker.ledger_tables import META
+
+VERSIONS: Final = Table("schema_version", MetaData(), Column("version", Integer, nullable=False))
+
+
+class LedgerTooNew(Exception):
+    """The database was written by a later version of the program: says which version was found and expected."""
+
+
+def bring_up_to_date(connection: Connection) -> None:
+    """Make what is missing and upgrade what is old.
+
+    Raises
+    ------
+    LedgerTooNew : a later version has been here; going on could lose what it wrote
+    """
+    found = _version(connection)
+    if found > VERSION:
+        raise LedgerTooNew(f"the database has tables of version {found}; expected at most {VERSION}: upgrade partsieve")
+    if found == VERSION:
+        return
+    if found == 0:
+        META.create_all(connection)
+    for step in _STEPS[max(found - 1, 0) :] if found else ():
+        step(connection)
+    _note(connection, VERSION)
+
+
+def _version(connection: Connection) -> int:
+    """Return the version found; 0 = an empty database; 1 = tables from before there was a number."""
+    tables = inspect(connection).get_table_names()
+    if VERSIONS.name in tables:
+        return int(connection.execute(select(VERSIONS.c.version)).scalar_one())
+    return 1 if "jobs" in tables else 0
+
+
+def _note(connection: Connection, version: int) -> None:
+    VERSIONS.create(connection, checkfirst=True)
+    if connection.execute(update(VERSIONS).values(version=version)).rowcount == 0:
+        connection.execute(insert(VERSIONS).values(version=version))
+
+
+def _from_before_versions(connection: Connection) -> None:
+    """Add the tables, columns and indexes that came one by one before there was a number; fill in what they repeat."""
+    META.create_all(connection)
+    known = inspect(connection)
+    quote = connection.dialect.identifier_preparer.quote
+    for table in META.sorted_tables:
+        there = {each["name"] for each in known.get_columns(table.name)}
+        for column in table.columns:
+            if column.name not in there:
+                kind = column.type.compile(connection.dialect)
+                default = "" if column.nullable else " NOT NULL DEFAULT " + _DEFAULTS[kind]
+                connection.execute(
+                    text(f"ALTER TABLE {quote(table.name)} ADD COLUMN {quote(column.name)} {kind}{default}")
+                )
+        indexes = {each["name"] for each in known.get_indexes(table.name)}
+        for index in table.indexes:
+            if index.name in indexes:
+                index.drop(connection)  # its columns may have been others
+            connection.execute(CreateIndex(index))
+
+
+_DEFAULTS: Final = {"INTEGER": "0", "BOOLEAN": "false", "VARCHAR": "''"}
+_STEPS: Final[tuple[Callable[[Connection], None], ...]] = (_from_before_versions,)  # the first leads from 1 to 2
+VERSION: Final = len(_STEPS) + 1
