@@ -1,12 +1,14 @@
 """The HTTP interface as an application: routes, errors, security headers, health, events."""
 
 from collections.abc import Awaitable, Callable
+from http import HTTPStatus
 from importlib.metadata import version
 from typing import Final
 
 from fastapi import FastAPI, Request, Response
 
-from api import job_routes, operations, problems, settings_routes
+from api import job_routes, operations, page_routes, problems, report_routes, settings_routes
+from api.access import foreign
 from worker.service import Service
 
 _HEADERS: Final = {
@@ -30,12 +32,13 @@ def make_app(service: Service) -> FastAPI:
     )
     app.state.service = service
     problems.install(app)
-    for part in (job_routes, settings_routes, operations):
+    for part in (job_routes, report_routes, settings_routes, operations, page_routes):
         app.include_router(part.router)
 
     @app.middleware("http")
     async def harden(request: Request, call_next: Next) -> Response:
-        response = await call_next(request)
+        reason = foreign(request)
+        response = await call_next(request) if reason is None else problems.problem(HTTPStatus.FORBIDDEN, reason)
         for name, value in _HEADERS.items():
             response.headers.setdefault(name, value)
         return response

@@ -1,43 +1,21 @@
 """Jobs over HTTP: send in, look at, cancel, delete, do again, and their reports."""
 
-import json
-from collections.abc import Callable
 from http import HTTPStatus
-from pathlib import Path
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated
 
-from fastapi import APIRouter, Depends, Header, HTTPException, Query, Request, Response
-from fastapi.responses import FileResponse
+from fastapi import APIRouter, Depends, Header, HTTPException, Query, Request
 
-from analyzers.report.as_csv import to_csv
-from analyzers.report.as_junit import to_junit
-from analyzers.report.as_markdown import to_markdown
-from analyzers.report.as_sarif import to_sarif
-from api.access import may, service_of
+from api.access import entry_of, may, service_of
 from api.problems import responses
-from api.schemas import Day, Job, JobId, JobPage, Jobs, Priority, Quantity, Text
+from api.schemas import Day, Job, JobId, JobPage, Jobs, PageFilter, Priority, Quantity, Struck, Text, Which
 from api.settings_routes import named_digest
 from api.upload import receive
 from worker.intake import Terms
-from worker.ledger import Entry, State
-from worker.listing import SortKey, Wanted, page
+from worker.ledger import Entry
+from worker.listing import page
 from worker.service import Service
-from worker.store import DOCUMENT, PAGE, read_document
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
-
-Form = Literal["json", "html", "csv", "markdown", "junit", "sarif"]
-Document = dict[str, Any]
-
-_FORMS: Final[dict[str, tuple[str, Callable[[Document], str]]]] = {
-    "csv": ("text/csv; charset=utf-8", lambda document: to_csv([document])),
-    "markdown": ("text/markdown; charset=utf-8", lambda document: to_markdown([document])),
-    "junit": ("application/xml", lambda document: to_junit([document])),
-    "sarif": ("application/sarif+json", lambda document: json.dumps(to_sarif([document]))),
-}
-_NO_JOB: Final = "there is no such job"
-_OPAQUE: Final = "sandbox allow-scripts allow-popups allow-downloads"
-"""Content security policy of a report: whatever it holds, it has no part in this service's origin."""
 
 
 @router.post(
@@ -78,56 +56,26 @@ async def send_in(
 
 
 @router.get("", dependencies=[Depends(may("read"))], responses=responses(401, 403, 422))
-def list_jobs(
-    request: Request,
-    state: Annotated[list[State] | None, Query()] = None,
-    bucket: Text | None = None,
-    material: Text | None = None,
-    customer: Text | None = None,
-    name: Annotated[Text | None, Query(description="Part of the file's name, in any case.")] = None,
-    max_setups: Annotated[int | None, Query(ge=0, le=1000)] = None,
-    max_internal_radius_mm: Annotated[float | None, Query(ge=0, le=1e6)] = None,
-    due_until: Day | None = None,
-    sort: SortKey = "arrival",
-    falling: bool = False,
-    limit: Annotated[int, Query(ge=1, le=500)] = 50,
-    cursor: Annotated[str | None, Query(max_length=1000)] = None,
-) -> JobPage:
+def list_jobs(request: Request, wanted: Annotated[PageFilter, Query()]) -> JobPage:
     """List jobs, a page at a time. Jobs without a value for the sort key come last."""
-    found = page(
-        service_of(request).ledger,
-        Wanted(
-            states=tuple(state or ()),
-            bucket=bucket,
-            material=material,
-            customer=customer,
-            name_contains=name,
-            max_setups=max_setups,
-            max_internal_radius_mm=max_internal_radius_mm,
-            due_until=due_until,
-            sort=sort,
-            falling=falling,
-            limit=limit,
-            cursor=cursor,
-        ),
-    )
+    found = page(service_of(request).ledger, wanted.wanted(wanted.limit, wanted.cursor))
     return JobPage(jobs=[Job.of(each) for each in found.jobs], next_cursor=found.next_cursor)
 
 
 @router.get("/{job_id}", dependencies=[Depends(may("read"))], responses=responses(401, 403, 404, 422))
 def look_at(request: Request, job_id: JobId) -> Job:
     """Look at one job."""
-    return Job.of(_entry(service_of(request), job_id))
+    return Job.of(entry_of(service_of(request), job_id))
 
 
 @router.post("/{job_id}/cancel", dependencies=[Depends(may("write"))], responses=responses(401, 403, 404, 409, 422))
 def cancel(request: Request, job_id: JobId) -> Job:
     """Take a job out of the queue, or stop it; one that has ended cannot be cancelled."""
     service = service_of(request)
-    _entry(service, job_id)
+    entry_of(service, job_id)
     if not service.ledger.cancel(job_id):
         raise HTTPException(HTTPStatus.CONFLICT, "this job has ended")
-    return Job.of(_entry(service, job_id))
+    return Job.of(entry_of(service, job_id))
 
 
 @router.post(
@@ -146,20 +94,37 @@ def do_again(
 ) -> Job:
     """Enter a new job for the same model, by other settings where they are given."""
     service = service_of(request)
-    entry = _entry(service, job_id)
-    terms = Terms(
-        shop=named_digest(service, "shop", shop) or entry.shop,
-        policy=named_digest(service, "policy", policy) or entry.policy,
-        material=material or entry.material,
-        quantity=quantity or entry.quantity,
-        priority=entry.priority,
-        due=entry.due,
-        customer=entry.customer,
-    )
-    new = service.intake.again(entry, terms)
-    if new is None:
-        raise HTTPException(HTTPStatus.NOT_FOUND, _NO_JOB)
-    return Job.of(new)
+    return Job.of(_again(service, entry_of(service, job_id), material, quantity, shop, policy))
+
+
+@router.post(
+    "/again",
+    status_code=HTTPStatus.CREATED,
+    dependencies=[Depends(may("write"))],
+    responses=responses(401, 403, 404, 422),
+)
+def do_all_again(
+    request: Request,
+    which: Which,
+    material: Text | None = None,
+    quantity: Quantity | None = None,
+    shop: Text | None = None,
+    policy: Text | None = None,
+) -> Jobs:
+    """Enter new jobs for the models of some, by another shop, say; what was measured is not measured again."""
+    service = service_of(request)
+    entries = [entry_of(service, each) for each in which.jobs]
+    return Jobs(jobs=[Job.of(_again(service, each, material, quantity, shop, policy)) for each in entries])
+
+
+@router.post("/delete", dependencies=[Depends(may("write"))], responses=responses(401, 403, 422))
+def remove_all(request: Request, which: Which) -> Struck:
+    """Strike some jobs from the list, as `DELETE` does for one; those that are gone already are passed over."""
+    service = service_of(request)
+    entries = [found for each in which.jobs if (found := service.ledger.get(each)) is not None]
+    for entry in entries:
+        service.intake.remove(entry)
+    return Struck(struck=len(entries))
 
 
 @router.delete(
@@ -171,45 +136,23 @@ def do_again(
 def remove(request: Request, job_id: JobId) -> None:
     """Stop a job if need be and strike it from the list; its file and result go when no other job has them."""
     service = service_of(request)
-    service.intake.remove(_entry(service, job_id))
+    service.intake.remove(entry_of(service, job_id))
 
 
-@router.get(
-    "/{job_id}/report",
-    dependencies=[Depends(may("read"))],
-    response_class=Response,
-    responses={
-        200: {
-            "description": "The report",
-            "content": {"application/json": {}, "text/html": {}, **{media: {} for media, _ in _FORMS.values()}},
-        },
-        **responses(401, 403, 404, 422),
-    },
-)
-def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
-    """Get the report of a job that is done or set aside, in one of its forms."""
-    service = service_of(request)
-    entry = _entry(service, job_id)
-    if entry.folder is None or not ((folder := service.state.result(entry.folder)) / DOCUMENT).exists():
-        raise HTTPException(HTTPStatus.NOT_FOUND, f"this job is {entry.state.replace('_', ' ')}: there is no report")
-    if form == "html":
-        return _html(folder / PAGE)
-    document = read_document(folder / DOCUMENT)
-    document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
-    if form == "json":
-        return Response(json.dumps(document, ensure_ascii=False), media_type="application/json")
-    media, write = _FORMS[form]
-    return Response(write(document), media_type=media)
-
-
-def _html(path: Path) -> Response:
-    if not path.exists():
-        raise HTTPException(HTTPStatus.NOT_FOUND, "this report has no page")
-    return FileResponse(path, media_type="text/html; charset=utf-8", headers={"Content-Security-Policy": _OPAQUE})
-
-
-def _entry(service: Service, job_id: str) -> Entry:
-    entry = service.ledger.get(job_id)
-    if entry is None:
-        raise HTTPException(HTTPStatus.NOT_FOUND, _NO_JOB)
-    return entry
+def _again(
+    service: Service, entry: Entry, material: str | None, quantity: int | None, shop: str | None, policy: str | None
+) -> Entry:
+    """Enter a job anew, by other settings where they are given."""
+    terms = Terms(
+        shop=named_digest(service, "shop", shop) or entry.shop,
+        policy=named_digest(service, "policy", policy) or entry.policy,
+        material=material or entry.material,
+        quantity=quantity or entry.quantity,
+        priority=entry.priority,
+        due=entry.due,
+        customer=entry.customer,
+    )
+    new = service.intake.again(entry, terms)
+    if new is None:
+        raise HTTPException(HTTPStatus.NOT_FOUND, "there is no such job")
+    return new

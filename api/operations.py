@@ -12,9 +12,10 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from api.access import may, service_of
 from api.problems import problem, responses
-from api.schemas import Job
+from api.schemas import Job, Overview
 from worker.ledger import Entry, Ledger
 from worker.ledger_tables import JOBS
+from worker.listing import materials
 from worker.service import Service
 
 router = APIRouter(tags=["operations"])
@@ -69,6 +70,20 @@ def metrics(request: Request) -> Response:
         f"partsieve_analysis_seconds_count {number}",
     ]
     return Response("\n".join(lines) + "\n", media_type="text/plain; version=0.0.4; charset=utf-8")
+
+
+@router.get("/api/overview", dependencies=[Depends(may("read"))], responses=responses(401, 403))
+def overview(request: Request) -> Overview:
+    """Count the jobs in each state, and name what they can be filtered and judged by."""
+    service = service_of(request)
+    shops, policies = ([each.name for each in service.registry.files(kind)] for kind in ("shop", "policy"))
+    return Overview(
+        states=service.ledger.counts(),
+        materials=materials(service.ledger),
+        shops=shops,
+        policies=policies,
+        workers_here=0 if service.setup.broker else service.setup.workers,
+    )
 
 
 @router.get(

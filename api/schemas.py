@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Field, StringConstraints
 
 from worker.ledger import Entry, State
+from worker.listing import MOST, SortKey, Wanted
 from worker.registry import NamedFile
 
 Name = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,63}$")]
@@ -25,6 +26,7 @@ class Job(BaseModel):
     file_digest: str
     size_bytes: int
     material: str | None
+    material_used: str | None
     quantity: int
     settings_digest: str
     priority: int
@@ -63,6 +65,55 @@ class JobPage(Jobs):
     """One page of the list; `next_cursor` is null on the last."""
 
     next_cursor: str | None
+
+
+class Filter(BaseModel):
+    """Which jobs, in which order; what is not said lets all pass."""
+
+    state: list[State] = []
+    bucket: Text | None = None
+    material: Annotated[Text | None, Field(description="The material that it is judged in.")] = None
+    customer: Text | None = None
+    name: Annotated[Text | None, Field(description="Part of the file's name, in any case.")] = None
+    max_setups: Annotated[int | None, Field(ge=0, le=1000)] = None
+    max_internal_radius_mm: Annotated[float | None, Field(ge=0, le=1e6)] = None
+    due_until: Day | None = None
+    sort: SortKey = "arrival"
+    falling: bool = False
+
+    def wanted(self, limit: int = MOST, cursor: str | None = None) -> Wanted:
+        """Return it as the list takes it."""
+        said = self.model_dump(exclude={"state", "name", "limit", "cursor"})
+        return Wanted(states=tuple(self.state), name_contains=self.name, limit=limit, cursor=cursor, **said)
+
+
+class PageFilter(Filter):
+    """The same, and which page of it."""
+
+    limit: Annotated[int, Field(ge=1, le=MOST)] = 50
+    cursor: Annotated[str | None, Field(max_length=1000)] = None
+
+
+class Overview(BaseModel):
+    """What there is."""
+
+    states: dict[str, int]  # jobs in each
+    materials: list[str]  # that jobs are judged in
+    shops: list[str]
+    policies: list[str]
+    workers_here: int  # 0 = they are elsewhere
+
+
+class Which(BaseModel):
+    """Some jobs by their ids."""
+
+    jobs: Annotated[list[JobId], Field(min_length=1, max_length=MOST)]
+
+
+class Struck(BaseModel):
+    """What has become of them."""
+
+    struck: int
 
 
 class Settings(BaseModel):

@@ -79,6 +79,7 @@ def _kept(path: Path, job: Job) -> Measured | None:
         measured = restore(Measured, path)
     except StoredDamaged as error:
         log.warning("measured anew: %s", error)
+        path.unlink(missing_ok=True)
         return None
     name = safe_name(Path(job.member or job.file_name or job.path).name)
     return replace(measured, source=replace(measured.source, file_name=name), timings_s={})

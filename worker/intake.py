@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from analyzers.errors import UnreadableFile
+from analyzers.settings import Settings
 from worker.archive import is_archive, members
 from worker.ledger import Entry, Ledger, Request
 from worker.queues import WakeUp
@@ -52,7 +53,7 @@ class Intake:
         models = _models(received.path)
         with self._state.lock(), self._ledger.apart():
             kept = self._state.place(received)
-            requests = [self._request(kept, file_name, each, terms, settings.digest) for each in models]
+            requests = [self._request(kept, file_name, each, terms, settings) for each in models]
             entries = [self._ledger.submit(each) for each in requests]
         self._queue.wake(len(entries))
         return entries
@@ -69,7 +70,7 @@ class Intake:
         with self._state.lock(), self._ledger.apart():
             if not kept.path.exists():
                 return None
-            new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings.digest))
+            new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings))
         self._queue.wake(1)
         return new
 
@@ -90,7 +91,7 @@ class Intake:
         with self._state.lock(), self._ledger.apart():
             return self._state.place(received)
 
-    def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings_digest: str) -> Request:
+    def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings: Settings) -> Request:
         key = terms.idempotency_key
         if key is not None and member is not None:
             key = hashlib.sha256(f"{key}\0{member}".encode("utf-8", "surrogatepass")).hexdigest()
@@ -103,8 +104,9 @@ class Intake:
             policy=terms.policy,
             material=terms.material,
             quantity=terms.quantity,
-            settings_digest=settings_digest,
-            result_key=result_key(kept.digest, member, settings_digest),
+            material_used=settings.material.name,
+            settings_digest=settings.digest,
+            result_key=result_key(kept.digest, member, settings.digest),
             priority=terms.priority,
             due=terms.due,
             customer=terms.customer,

@@ -50,7 +50,8 @@ class Request:
     member: str | None = None  # of an archive
     shop: str | None = None  # sha256 of the shop file in the store; None = the built-in one
     policy: str | None = None
-    material: str | None = None
+    material: str | None = None  # as asked for; None = the shop's own
+    material_used: str | None = None  # the name of what it is judged in
     quantity: int = 1
     settings_digest: str
     result_key: str

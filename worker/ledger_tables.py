@@ -19,6 +19,7 @@ JOBS: Final = Table(
     Column("policy", String(64)),
     Column("material", String),
     Column("quantity", Integer, nullable=False),
+    Column("material_used", String, index=True),
     Column("settings_digest", String(64), nullable=False),
     Column("result_key", String(64), nullable=False, index=True),
     Column("priority", Integer, nullable=False),

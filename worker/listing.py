@@ -3,7 +3,8 @@
 import base64
 import binascii
 import json
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any, Final, Literal, cast, get_args
 
 from sqlalchemy import ColumnElement, Select, and_, or_, select
@@ -47,6 +48,22 @@ class Page:
     next_cursor: str | None
 
 
+def every(ledger: Ledger, wanted: Wanted) -> Iterator[Entry]:
+    """Yield all jobs that are wanted, page after page."""
+    found = page(ledger, replace(wanted, cursor=None, limit=MOST))
+    yield from found.jobs
+    while found.next_cursor is not None:
+        found = page(ledger, replace(wanted, cursor=found.next_cursor, limit=MOST))
+        yield from found.jobs
+
+
+def materials(ledger: Ledger) -> list[str]:
+    """Return the names of all materials that jobs are judged in."""
+    with ledger.look() as connection:
+        found = connection.execute(select(JOBS.c.material_used).distinct().order_by(JOBS.c.material_used)).scalars()
+        return [each for each in found if each is not None]
+
+
 def page(ledger: Ledger, wanted: Wanted) -> Page:
     """Return one page of the list. Jobs without a value for the sort key come last in either direction.
 
@@ -67,7 +84,7 @@ def _filters(wanted: Wanted) -> list[ColumnElement[bool]]:
     filters: list[ColumnElement[bool]] = []
     if wanted.states:
         filters.append(JOBS.c.state.in_(wanted.states))
-    equal = {name: getattr(wanted, name) for name in ("bucket", "material", "customer")}
+    equal = {"bucket": wanted.bucket, "material_used": wanted.material, "customer": wanted.customer}
     filters += [JOBS.c[name] == value for name, value in equal.items() if value is not None]
     if wanted.name_contains:
         filters.append(JOBS.c.file_name.icontains(wanted.name_contains, autoescape=True))

@@ -1,8 +1,8 @@
 """The HTTP interface over a real service with a stand-in for the analysis."""
 
+import csv
 import json
 import socket
-import threading
 import zipfile
 from collections.abc import Iterator
 from io import BytesIO
@@ -10,53 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import openpyxl
 import pytest
-import uvicorn
 
 from api import upload
-from api.app import make_app
-from tests.worker.processes import CALL, wait_until
-from worker.limits import Limits
+from tests.api.serving import MOST_BYTES, Server, serving
+from tests.worker.processes import wait_until
 from worker.registry import Scope
-from worker.service import Service, Setup
-
-MOST_BYTES = 100_000
-
-
-class Server:
-    """The application behind a real socket."""
-
-    def __init__(self, service: Service) -> None:
-        self.service = service
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = int(free.getsockname()[1])
-        config = uvicorn.Config(make_app(service), host="127.0.0.1", port=self.port, log_level="critical")
-        self._server = uvicorn.Server(config)
-        self._thread = threading.Thread(target=self._server.run)
-        self._thread.start()
-        wait_until("serving", lambda: self._server.started)
-        self.client = httpx.Client(base_url=f"http://127.0.0.1:{self.port}", timeout=30, trust_env=False)
-
-    def close(self) -> None:
-        """End it."""
-        self.client.close()
-        self._server.should_exit = True
-        self._thread.join()
-
-    def send(self, text: str = "fine", name: str = "plate.step", **query: Any) -> httpx.Response:
-        """Send a model in."""
-        return self.client.post("/api/jobs", params={"file_name": name, **query}, content=text.encode())
-
-    def job(self, job_id: str) -> dict[str, Any]:
-        """Return a job."""
-        found: dict[str, Any] = self.client.get(f"/api/jobs/{job_id}").json()
-        return found
-
-    def ended(self, job_id: str) -> dict[str, Any]:
-        """Wait for a job to end and return it."""
-        wait_until("ended", lambda: self.job(job_id)["state"] not in {"waiting", "running"})
-        return self.job(job_id)
 
 
 @pytest.fixture(scope="module")
@@ -69,17 +29,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 def own_server(tmp_path: Path) -> Iterator[Server]:
     """Serve one service for this test alone."""
     yield from serving(tmp_path)
-
-
-def serving(folder: Path) -> Iterator[Server]:
-    """Serve until the test ends."""
-    setup = Setup(folder=folder / "state", workers=2, limits=Limits(seconds=2), most_bytes=MOST_BYTES, call=CALL)
-    with Service(setup) as service:
-        server = Server(service)
-        try:
-            yield server
-        finally:
-            server.close()
 
 
 def problem(response: httpx.Response, status: int) -> str:
@@ -153,7 +102,7 @@ def test_a_body_that_is_too_large_is_refused(server: Server, announced: bool) ->
 def test_a_dawdling_sender_is_hung_up_on(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
     """A sender that is silent for too long gets 408; nothing is kept of what it sent."""
     monkeypatch.setattr(upload, "PIECE_S", 0.3)
-    head = "POST /api/jobs?file_name=a.step HTTP/1.1\r\nHost: x\r\nContent-Length: 100\r\n\r\nfine"
+    head = "POST /api/jobs?file_name=a.step HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\nfine"
     with socket.create_connection(("127.0.0.1", server.port), 10) as line:
         line.sendall(head.encode())
         assert line.recv(1000).startswith(b"HTTP/1.1 408 ")
@@ -162,7 +111,7 @@ def test_a_dawdling_sender_is_hung_up_on(server: Server, monkeypatch: pytest.Mon
 
 def test_a_sender_that_hangs_up_leaves_nothing(server: Server) -> None:
     """Half a body makes no job."""
-    head = "POST /api/jobs?file_name=a.step HTTP/1.1\r\nHost: x\r\nContent-Length: 100\r\n\r\nhalf a body"
+    head = "POST /api/jobs?file_name=a.step HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\nhalf a body"
     with socket.create_connection(("127.0.0.1", server.port), 10) as line:
         line.sendall(head.encode())
         incoming = server.service.state.folder / "incoming"
@@ -326,3 +275,95 @@ def test_an_unknown_address_is_a_problem_document(server: Server) -> None:
     """So is a method that an address does not take."""
     problem(server.client.get("/nothing"), 404)
     problem(server.client.delete("/health"), 405)
+
+
+def test_the_page_and_what_it_needs(server: Server) -> None:
+    """Script, styles and mark come from here; nothing that stands in the page itself could run."""
+    page = server.client.get("/")
+    policy = page.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert "<style" not in page.text
+    assert " style=" not in page.text
+    assert "onclick" not in page.text
+    for name in ("page.js", "page.css", "mark.svg"):
+        assert f"/assets/{name}" in page.text
+        assert server.client.get(f"/assets/{name}").status_code == 200
+    problem(server.client.get("/assets/..%2fapp.py"), 404)
+    problem(server.client.get("/assets/list.html.j2"), 422)
+
+
+def test_the_page_goes_in_with_a_token(own_server: Server) -> None:
+    """The token becomes a cookie that no script reads and no other site sends along."""
+    token = own_server.service.registry.make_token("page", "write")
+    client = own_server.client
+    assert client.get("/").status_code == 200
+    problem(client.get("/api/overview"), 401)
+    problem(client.post("/api/session", headers={"Authorization": "Bearer wrong"}), 401)
+    kept = client.post("/api/session", headers={"Authorization": f"Bearer {token}"}).headers["set-cookie"]
+    assert {"HttpOnly", "SameSite=strict"} <= {each.strip() for each in kept.split(";")}
+    assert client.get("/api/overview").status_code == 200
+    assert client.post("/api/jobs?file_name=a.step", content=b"fine").status_code == 201
+    problem(client.put("/api/settings/shop/a", content=b"x = 1"), 403)
+    client.delete("/api/session")
+    problem(client.get("/api/overview"), 401)
+
+
+def test_other_sites_cannot_use_a_visitors_browser(own_server: Server) -> None:
+    """Neither by posting here, nor by pointing a name of their own at this machine."""
+    client = own_server.client
+    address = "/api/jobs?file_name=a.step"
+    problem(client.post(address, content=b"fine", headers={"Origin": "https://elsewhere.example"}), 403)
+    problem(client.post(address, content=b"fine", headers={"Origin": "null"}), 403)
+    problem(client.post(address, content=b"fine", headers={"Sec-Fetch-Site": "cross-site"}), 403)
+    problem(client.get("/api/jobs", headers={"Host": "elsewhere.example"}), 403)
+    assert own_server.service.ledger.counts() == {}
+    assert client.post(address, content=b"fine", headers={"Origin": own_server.url}).status_code == 201
+    token = own_server.service.registry.make_token("t", "read")
+    named = {"Host": "shop.example", "Authorization": f"Bearer {token}"}
+    assert client.get("/api/jobs", headers=named).status_code == 200
+
+
+def test_the_list_goes_to_a_spreadsheet(own_server: Server) -> None:
+    """Filtered as the list is; what looks like a formula is a text."""
+    job = own_server.send("fine 1", "=cmd|'/c calc'!A1.step", customer="+41 44 000", due="2027-01-31").json()["jobs"][0]
+    own_server.send("fine 2", "other.step")
+    own_server.ended(job["id"])
+    query = {"name": "calc"}
+    lines = own_server.client.get("/api/export", params=query).text.split("\r\n")
+    assert len(lines) == 3
+    (row,) = csv.DictReader(lines)
+    assert (row["file"], row["customer"], row["due"]) == ("'=cmd|'/c calc'!A1.step", "'+41 44 000", "2027-01-31")
+    content = own_server.client.get("/api/export", params={**query, "form": "xlsx"}).content
+    sheet = openpyxl.load_workbook(BytesIO(content)).active
+    head, values = sheet.iter_rows()
+    found = {name.value: cell for name, cell in zip(head, values, strict=True)}
+    assert (found["file"].value, found["file"].data_type) == ("=cmd|'/c calc'!A1.step", "s")
+    assert found["quantity"].value == 1
+
+
+def test_many_are_judged_again_and_struck_at_once(own_server: Server) -> None:
+    """One request for all that were chosen."""
+    client = own_server.client
+    ids = [own_server.send(f"fine {number}").json()["jobs"][0]["id"] for number in range(3)]
+    made = client.post("/api/jobs/again", params={"quantity": 4}, json={"jobs": ids}).json()["jobs"]
+    assert [own_server.ended(each["id"])["quantity"] for each in made] == [4, 4, 4]
+    problem(client.post("/api/jobs/again", json={"jobs": ["0" * 32]}), 404)
+    assert client.post("/api/jobs/delete", json={"jobs": [*ids, "0" * 32]}).json() == {"struck": 3}
+    assert len(client.get("/api/jobs").json()["jobs"]) == 3
+    overview = client.get("/api/overview").json()
+    assert overview["states"] == {"done": 3}
+    assert len(overview["materials"]) == 1
+
+
+def test_two_are_set_side_by_side(own_server: Server) -> None:
+    """What differs stands out; names are text."""
+    nasty = "<script>alert(1)</script>.step"
+    ids = [own_server.send(f"fine {number}", nasty, quantity=number).json()["jobs"][0]["id"] for number in (1, 2)]
+    for each in ids:
+        own_server.ended(each)
+    page = own_server.client.get("/compare", params={"old": ids[0], "new": ids[1]})
+    assert page.status_code == 200
+    assert "<script>" not in page.text
+    assert 'class="differs"' in page.text
+    problem(own_server.client.get("/compare", params={"old": ids[0], "new": "0" * 32}), 404)

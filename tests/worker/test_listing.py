@@ -27,7 +27,7 @@ def filled(database: str) -> Ledger:
     book = Ledger(database)
     for number in range(23):
         due = None if number % 3 else f"2027-01-{number + 1:02}"
-        book.submit(request(f"part {number % 7} {number}", due=due, material="S235" if number % 2 else None))
+        book.submit(request(f"part {number % 7} {number}", due=due, material_used="S235" if number % 2 else None))
     for number in range(20):
         entry = book.claim("w")
         assert entry is not None

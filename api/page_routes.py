@@ -1,0 +1,165 @@
+"""The page for people: the list of parts, two reports side by side, and what they need to be shown."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from http import HTTPStatus
+from pathlib import Path
+from typing import Annotated, Any, Final, Literal
+
+from fastapi import APIRouter, Depends, HTTPException, Request, Response
+from fastapi.responses import FileResponse, HTMLResponse
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from analyzers.report.words import BUCKET
+from api.access import COOKIE, entry_of, may, service_of
+from api.problems import responses
+from api.schemas import JobId
+from worker.ledger import Entry
+
+router = APIRouter(tags=["page"])
+
+_FOLDER: Final = Path(__file__).parent / "pages"
+_KINDS: Final = {"page.js": "text/javascript", "page.css": "text/css", "mark.svg": "image/svg+xml"}
+_POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; frame-src 'self'; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+_STATES: Final = {
+    "waiting": "waits",
+    "running": "in work",
+    "done": "ready",
+    "set_aside": "set aside",
+    "cancelled": "cancelled",
+}
+_DAYS_S: Final = 30 * 24 * 3600
+_BEARER = HTTPBearer(auto_error=False)
+
+
+@cache
+def _pages() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(_FOLDER),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _page(template: str, **values: Any) -> HTMLResponse:
+    text = _pages().get_template(template).render(**values)
+    return HTMLResponse(text, headers={"Content-Security-Policy": _POLICY, "Cache-Control": "no-store"})
+
+
+@router.get("/", response_class=HTMLResponse)
+def list_page() -> HTMLResponse:
+    """Show the list; it asks for a token itself where one is needed."""
+    return _page("list.html.j2", buckets=BUCKET, states=_STATES)
+
+
+@router.get(
+    "/assets/{name}",
+    response_class=FileResponse,
+    responses={200: {"description": "The file", "content": {kind: {} for kind in _KINDS.values()}}, **responses(422)},
+)
+def asset(name: Literal["page.js", "page.css", "mark.svg"]) -> FileResponse:
+    """Get the page's script, styles or mark."""
+    return FileResponse(_FOLDER / name, media_type=_KINDS[name], headers={"Cache-Control": "no-cache"})
+
+
+@router.post(
+    "/api/session",
+    status_code=HTTPStatus.NO_CONTENT,
+    dependencies=[Depends(may("read"))],
+    responses=responses(401, 403),
+)
+def go_in(
+    request: Request, response: Response, given: Annotated[HTTPAuthorizationCredentials | None, Depends(_BEARER)]
+) -> None:
+    """Keep the bearer token in a cookie that no script can read, for the page."""
+    if given is not None:
+        secure = request.url.scheme == "https"
+        response.set_cookie(COOKIE, given.credentials, max_age=_DAYS_S, httponly=True, samesite="strict", secure=secure)
+
+
+@router.delete("/api/session", status_code=HTTPStatus.NO_CONTENT)
+def go_out(response: Response) -> None:
+    """Forget the token in the cookie."""
+    response.delete_cookie(COOKIE, httponly=True, samesite="strict")
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One line of the table that sets two parts side by side."""
+
+    what: str
+    old: str
+    new: str
+    change: str
+
+    @property
+    def differs(self) -> bool:
+        """True where the two are not the same."""
+        return self.old != self.new
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    id: str
+    name: str
+
+
+@router.get(
+    "/compare",
+    response_class=HTMLResponse,
+    dependencies=[Depends(may("read"))],
+    responses=responses(401, 403, 404, 422),
+)
+def compare_page(request: Request, old: JobId, new: JobId) -> Response:
+    """Show two parts side by side: their numbers with what has changed, and both reports."""
+    service = service_of(request)
+    pair = [entry_of(service, each) for each in (old, new)]
+    for entry in pair:
+        if entry.folder is None:
+            raise HTTPException(HTTPStatus.NOT_FOUND, f"{entry.file_name}: there is no report yet")
+    sides = [_Side(each.id, each.member or each.file_name) for each in pair]
+    return _page("compare.html.j2", old=sides[0], new=sides[1], rows=list(_rows(*pair)))
+
+
+def _rows(old: Entry, new: Entry) -> Iterator[_Row]:
+    first, second = (_told(each) for each in (old, new))
+    for what, value in first.items():
+        other = second[what]
+        change = ""
+        if isinstance(value, float | int) and isinstance(other, float | int) and value != other:
+            change = f"{other - value:+.3g}"
+        elif value != other:
+            change = "other"
+        yield _Row(what, _text(value), _text(other), change)
+
+
+def _told(entry: Entry) -> dict[str, Any]:
+    summary = entry.summary or {}
+    size = summary.get("size_mm")
+    return {
+        "File": entry.file_digest[:12],
+        "Size, mm": " × ".join(f"{each:.4g}" for each in size) if size else None,
+        "Material": entry.material_used,
+        "Pieces": entry.quantity,
+        "Sorted as": BUCKET.get(entry.bucket, entry.bucket) if entry.bucket else None,  # type: ignore[call-overload]
+        "Difficulty, 0 to 100": entry.difficulty,
+        "Minutes, likely": entry.minutes,
+        "Setups": entry.setups,
+        "Smallest inside radius, mm": entry.min_internal_radius_mm,
+        "Thinnest wall, mm": summary.get("min_wall_mm"),
+        "Errors": summary.get("errors"),
+        "Warnings": summary.get("warnings"),
+        "Questions": entry.questions,
+        "Problem": entry.problem,
+    }
+
+
+def _text(value: Any) -> str:
+    return "–" if value is None else f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,131 @@
+"""What came out of a job over HTTP: report in every form, small picture, questions; and the list to take along."""
+
+import json
+from collections.abc import Callable
+from http import HTTPStatus
+from pathlib import Path
+from typing import Annotated, Any, Final, Literal
+
+from fastapi import APIRouter, Depends, HTTPException, Query, Request, Response
+from fastapi.responses import FileResponse
+
+from analyzers.report.as_csv import to_csv
+from analyzers.report.as_junit import to_junit
+from analyzers.report.as_markdown import to_markdown
+from analyzers.report.as_sarif import to_sarif
+from api.access import entry_of, may, service_of
+from api.export import list_csv, list_xlsx
+from api.problems import responses
+from api.schemas import Filter, JobId
+from worker.ledger import Entry
+from worker.listing import every
+from worker.service import Service
+from worker.store import DOCUMENT, PAGE, PICTURE, read_document
+
+router = APIRouter(tags=["reports"])
+
+Form = Literal["json", "html", "csv", "markdown", "junit", "sarif"]
+Document = dict[str, Any]
+
+_FORMS: Final[dict[str, tuple[str, Callable[[Document], str]]]] = {
+    "csv": ("text/csv; charset=utf-8", lambda document: to_csv([document])),
+    "markdown": ("text/markdown; charset=utf-8", lambda document: to_markdown([document])),
+    "junit": ("application/xml", lambda document: to_junit([document])),
+    "sarif": ("application/sarif+json", lambda document: json.dumps(to_sarif([document]))),
+}
+_OPAQUE: Final = "sandbox allow-scripts allow-popups allow-downloads allow-modals; frame-ancestors 'self'"
+"""Content security policy of a report: whatever it holds, it has no part in this service's origin."""
+
+_XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+@router.get(
+    "/api/jobs/{job_id}/report",
+    dependencies=[Depends(may("read"))],
+    response_class=Response,
+    responses={
+        200: {
+            "description": "The report",
+            "content": {"application/json": {}, "text/html": {}, **{media: {} for media, _ in _FORMS.values()}},
+        },
+        **responses(401, 403, 404, 422),
+    },
+)
+def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
+    """Get the report of a job that is done or set aside, in one of its forms."""
+    service = service_of(request)
+    entry = entry_of(service, job_id)
+    if form == "html":
+        return _html(_file(service, entry, PAGE))
+    document = _document(service, entry)
+    if form == "json":
+        return Response(json.dumps(document, ensure_ascii=False), media_type="application/json")
+    media, write = _FORMS[form]
+    return Response(write(document), media_type=media)
+
+
+@router.get(
+    "/api/jobs/{job_id}/picture",
+    dependencies=[Depends(may("read"))],
+    response_class=FileResponse,
+    responses={200: {"description": "The picture", "content": {"image/png": {}}}, **responses(401, 403, 404, 422)},
+)
+def picture(request: Request, job_id: JobId) -> FileResponse:
+    """Get the small picture of a job's largest body."""
+    service = service_of(request)
+    path = _file(service, entry_of(service, job_id), PICTURE)
+    return FileResponse(path, media_type="image/png", headers={"Cache-Control": "private, max-age=3600"})
+
+
+@router.get(
+    "/api/jobs/{job_id}/questions",
+    dependencies=[Depends(may("read"))],
+    response_class=Response,
+    responses={
+        200: {"description": "One on each line", "content": {"text/plain": {}}},
+        **responses(401, 403, 404, 422),
+    },
+)
+def questions(request: Request, job_id: JobId) -> Response:
+    """Get what to ask the customer, ready to send."""
+    service = service_of(request)
+    document = _document(service, entry_of(service, job_id))
+    asked = [question for body in document["bodies"] for question in body["questions"]]
+    return Response("".join(f"{each}\n" for each in asked), media_type="text/plain; charset=utf-8")
+
+
+@router.get(
+    "/api/export",
+    dependencies=[Depends(may("read"))],
+    response_class=Response,
+    responses={
+        200: {"description": "The list as a file", "content": {"text/csv": {}, _XLSX: {}}},
+        **responses(401, 403, 422),
+    },
+)
+def export(request: Request, wanted: Annotated[Filter, Query()], form: Literal["csv", "xlsx"] = "csv") -> Response:
+    """Get the list of jobs for a spreadsheet, filtered and sorted like the list itself."""
+    entries = every(service_of(request).ledger, wanted.wanted())
+    content = list_csv(entries) if form == "csv" else list_xlsx(entries)
+    media = "text/csv; charset=utf-8" if form == "csv" else _XLSX
+    return Response(content, media_type=media, headers={"Content-Disposition": f'attachment; filename="parts.{form}"'})
+
+
+def _file(service: Service, entry: Entry, name: str) -> Path:
+    """Return a file of a job's result; 404 where there is none."""
+    folder = None if entry.folder is None else service.state.result(entry.folder)
+    if folder is None or not (folder / DOCUMENT).exists():
+        raise HTTPException(HTTPStatus.NOT_FOUND, f"this job is {entry.state.replace('_', ' ')}: there is no report")
+    if not (folder / name).exists():
+        raise HTTPException(HTTPStatus.NOT_FOUND, "this report has none")
+    return folder / name
+
+
+def _document(service: Service, entry: Entry) -> Document:
+    document = read_document(_file(service, entry, DOCUMENT))
+    document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
+    return document
+
+
+def _html(path: Path) -> Response:
+    return FileResponse(path, media_type="text/html; charset=utf-8", headers={"Content-Security-Policy": _OPAQUE})

@@ -1,0 +1,149 @@
+"""The page in a real browser, over a real service and the real analysis."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect, sync_playwright
+
+from api.explain import example_shop
+from tests.api.serving import Server, serving
+from tests.report._chromium import CHROMIUM, needs_chromium
+from worker.limits import Limits
+from worker.sandbox import ANALYSIS
+
+pytestmark = [pytest.mark.chromium, needs_chromium]
+
+PARTS = ("lid_plate", "link_bar", "drilling_sampler", "sharp_window")
+NASTY = "<img src=x onerror=alert(1)>"
+MINUTE_MS = 60_000
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    """Serve with the real analysis."""
+    yield from serving(tmp_path, call=ANALYSIS, limits=Limits(seconds=60), most_bytes=10_000_000)
+
+
+@contextmanager
+def browser(server: Server, expected: str | None = None) -> Iterator[Page]:
+    """Open the list; whatever the page complains of unexpectedly, or asks of another machine, fails the test."""
+    wrong: list[str] = []
+    with sync_playwright() as play:
+        chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        context = chromium.new_context(viewport={"width": 1400, "height": 900}, accept_downloads=True)
+        context.grant_permissions(["clipboard-read", "clipboard-write"], origin=server.url)
+        page = context.new_page()
+        page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("request", lambda request: wrong.append(request.url) if not _own(request.url, server) else None)
+        page.on("dialog", lambda dialog: dialog.accept() if dialog.type == "confirm" else wrong.append(dialog.message))
+        page.goto(server.url)
+        try:
+            yield page
+        finally:
+            chromium.close()
+    assert [each for each in wrong if expected is None or expected not in each] == []
+
+
+def _own(address: str, server: Server) -> bool:
+    return address.startswith((server.url, "data:", "blob:"))
+
+
+def names(page: Page) -> list[str]:
+    """Return the file names in the order of the list."""
+    return page.locator("tbody td.part > :first-child").all_inner_texts()
+
+
+def all_ready(page: Page, number: int) -> None:
+    """Wait until so many parts are ready, without anybody pressing anything."""
+    expect(page.locator("tr[data-state=done]")).to_have_count(number, timeout=2 * MINUTE_MS)
+
+
+def test_from_dropped_files_to_report_and_comparison(server: Server, parts: Path) -> None:
+    """Sent in, followed live, sorted easy to hard, sorted anew, filtered, opened, asked about, set side by side."""
+    files: list[str | Path] = [parts / f"{each}.step" for each in PARTS]
+    with browser(server) as page:
+        page.fill("#terms [name=customer]", NASTY)
+        page.set_input_files("#files", files)
+        expect(page.locator("tr[data-state=running] progress").first).to_be_visible(timeout=MINUTE_MS)
+        all_ready(page, 4)
+        expect(page.locator("#tally")).to_have_text("4 ready")
+        expect(page.locator("#line")).to_have_text("live")
+        assert page.locator("td.part .sub").first.inner_text().endswith(NASTY)
+
+        hard = {job["file_name"]: job["difficulty"] for job in server.client.get("/api/jobs").json()["jobs"]}
+        assert names(page) == sorted(hard, key=lambda name: hard[name])
+        page.click("th[data-sort=file_name] button")
+        expect(page.locator("th[data-sort=file_name]")).to_have_attribute("aria-sort", "ascending")
+        expect(page.locator("tbody td.part a").first).to_have_text("drilling_sampler.step")
+        assert names(page) == sorted(hard)
+
+        page.fill("#filters [name=name]", "LINK")
+        expect(page.locator("tbody tr")).to_have_count(1)
+        expect(page.locator("#csv")).to_have_attribute(
+            "href", "/api/export?form=csv&name=LINK&sort=file_name&falling=false"
+        )
+        page.click("#filters button[type=reset]")
+        expect(page.locator("tbody tr")).to_have_count(4)
+
+        row = page.locator("tr", has_text="drilling_sampler.step")
+        row.get_by_role("button", name="questions about").click()
+        expect(page.locator("#said")).to_contain_text("copied")
+        copied = page.evaluate("navigator.clipboard.readText()")
+        assert len(copied.splitlines()) == int(row.get_by_role("button", name="questions about").inner_text())
+
+        row.locator("input").check()
+        page.locator("tr", has_text="lid_plate.step").locator("input").check()
+        page.click("#compare")
+        expect(page.locator("h1")).to_have_text("Two side by side")
+        assert page.locator("tr.differs").count() >= 3
+        for side in page.locator("iframe").all():
+            expect(side.content_frame.locator("h1").first).to_be_visible(timeout=MINUTE_MS)
+        page.click("text=Back to the list")
+        page.click("text=sharp_window.step")
+        expect(page.locator("main")).to_contain_text("sharp", timeout=MINUTE_MS)
+
+
+def test_another_shop_judges_again(server: Server, parts: Path) -> None:
+    """Chosen parts are judged by a shop that was sent in; the first judgement stays beside the second."""
+    text = example_shop()
+    assert server.client.put("/api/settings/shop/second", content=text.encode()).status_code == 200
+    with browser(server) as page:
+        page.set_input_files("#files", parts / "lid_plate.step")
+        all_ready(page, 1)
+        page.select_option("#again-shop", "second")
+        page.locator("tbody input").check()
+        page.click("#again")
+        all_ready(page, 2)
+        page.click("#all")
+        page.click("#strike")
+        expect(page.locator("tbody tr")).to_have_count(0)
+        expect(page.locator("#empty")).to_be_visible()
+
+
+def test_the_keyboard_is_enough(server: Server, parts: Path) -> None:
+    """A slash leads to the name, arrows from part to part, Enter opens the report."""
+    with browser(server) as page:
+        page.set_input_files("#files", [parts / "lid_plate.step", parts / "link_bar.step"])
+        all_ready(page, 2)
+        page.keyboard.press("/")
+        assert page.evaluate("document.activeElement.name") == "name"
+        page.locator("tbody td.part a").first.focus()
+        page.keyboard.press("ArrowDown")
+        second = page.evaluate("document.activeElement.textContent")
+        assert second == names(page)[1]
+        page.keyboard.press("Enter")
+        expect(page.locator("main")).to_be_visible(timeout=MINUTE_MS)
+        assert "/report?form=html" in page.url
+
+
+def test_a_file_that_is_refused_says_why(server: Server, tmp_path: Path) -> None:
+    """The reason stands beside its name; nothing is entered."""
+    with browser(server, expected="422") as page:
+        page.fill("#terms [name=material]", "unobtainium")
+        (tmp_path / "a.step").write_text("no model")
+        page.set_input_files("#files", tmp_path / "a.step")
+        expect(page.locator("#sending .bad")).to_contain_text("unobtainium")
+        expect(page.locator("tbody tr")).to_have_count(0)
