@@ -20,7 +20,7 @@ from api.schemas import Filter, JobId
 from worker.ledger import Entry
 from worker.listing import every
 from worker.service import Service
-from worker.store import DOCUMENT, PAGE, PICTURE, read_document
+from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
 
 router = APIRouter(tags=["reports"])
 
@@ -35,6 +35,9 @@ _FORMS: Final[dict[str, tuple[str, Callable[[Document], str]]]] = {
 }
 _OPAQUE: Final = "sandbox allow-scripts allow-popups allow-downloads allow-modals; frame-ancestors 'self'"
 """Content security policy of a report: whatever it holds, it has no part in this service's origin."""
+
+_STILL: Final = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
+"""Content security policy of a drawing: it may look as it likes and do nothing."""
 
 _XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -68,13 +71,14 @@ def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
     "/api/jobs/{job_id}/picture",
     dependencies=[Depends(may("read"))],
     response_class=FileResponse,
-    responses={200: {"description": "The picture", "content": {"image/png": {}}}, **responses(401, 403, 404, 422)},
+    responses={200: {"description": "The picture", "content": {"image/svg+xml": {}}}, **responses(401, 403, 404, 422)},
 )
 def picture(request: Request, job_id: JobId) -> FileResponse:
-    """Get the small picture of a job's largest body."""
+    """Get the small drawing of a job's hardest body."""
     service = service_of(request)
-    path = _file(service, entry_of(service, job_id), PICTURE)
-    return FileResponse(path, media_type="image/png", headers={"Cache-Control": "private, max-age=3600"})
+    path = _file(service, entry_of(service, job_id), THUMBNAIL)
+    headers = {"Cache-Control": "private, max-age=3600", "Content-Security-Policy": _STILL}
+    return FileResponse(path, media_type="image/svg+xml", headers=headers)
 
 
 @router.get(

@@ -14,7 +14,7 @@ from analyzers.model.measure import Measure
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
 from analyzers.model.stored import FORMAT, StoredDamaged, restore, store
-from analyzers.pipeline import Measured, judge_measured, measure
+from analyzers.pipeline import Measured, analyse_file, judge_again
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.settings import load_settings
@@ -25,10 +25,12 @@ PARTS = ("oil_manifold", "turned_bush", "wedge_block", "drilling_sampler")
 @pytest.mark.parametrize("stem", PARTS)
 def test_a_report_from_stored_facts_is_the_same(parts: Path, tmp_path: Path, stem: str) -> None:
     """Every number and every pixel: document and page are those made from the facts in memory."""
-    measured = measure(parts / f"{stem}.step")
-    store(measured, tmp_path / "facts")
     settings = load_settings(quantity=3)
-    first, second = (judge_measured(each, settings) for each in (measured, restore(Measured, tmp_path / "facts")))
+    analysis = analyse_file(parts / f"{stem}.step", settings)
+    first = analysis.drawn()
+    assert analysis.measured is not None
+    store(analysis.measured.drawn_as(first), tmp_path / "facts")
+    second = judge_again(restore(Measured, tmp_path / "facts"), settings).drawn()
     for each in (first, second):
         each.timings_s.clear()
     assert to_json(first)["bodies"]
@@ -38,7 +40,7 @@ def test_a_report_from_stored_facts_is_the_same(parts: Path, tmp_path: Path, ste
 
 def test_restored_arrays_are_read_only_and_numbers_exact(parts: Path, tmp_path: Path) -> None:
     """Bit for bit, nan and infinity included, and as fixed as they were."""
-    (body,) = measure(parts / "turned_bush.step").bodies
+    (body,) = analyse_file(parts / "turned_bush.step", load_settings()).report.bodies
     store(body.facts, tmp_path / "facts")
     again = restore(Facts, tmp_path / "facts")
     for name in ("face_radius_mm", "face_min_radius_mm", "edge_angle_deg", "vertex_mm"):

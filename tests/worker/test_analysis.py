@@ -11,7 +11,7 @@ from analyzers.pipeline import Measured
 from analyzers.settings import load_settings
 from worker import analysis
 from worker.job import Job
-from worker.store import DOCUMENT, PAGE, PICTURE, read_document
+from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
 
 
 @pytest.fixture
@@ -90,10 +90,13 @@ def test_a_model_that_cannot_be_read_keeps_no_facts(job: Job, tmp_path: Path) ->
     assert not Path(job.facts or "").exists()
 
 
-def test_document_page_and_small_picture_lie_side_by_side(job: Job) -> None:
-    """The picture is a PNG of the size that lists show."""
+def test_page_and_drawing_of_a_second_judgement_are_whole(job: Job, tmp_path: Path) -> None:
+    """The line drawings were kept with the facts: the second page has them without any geometry."""
     run(job)
-    assert sorted(each.name for each in Path(job.out).iterdir()) == [PAGE, DOCUMENT, PICTURE]
-    content = (Path(job.out) / PICTURE).read_bytes()
-    assert content.startswith(b"\x89PNG")
-    assert [int.from_bytes(content[at : at + 4], "big") for at in (16, 20)] == [160, 120]
+    again = replace(job, path=str(tmp_path / "gone.step"), out=str(tmp_path / "second"))
+    run(again)
+    for each in (job, again):
+        assert sorted(found.name for found in Path(each.out).iterdir()) == sorted([PAGE, DOCUMENT, THUMBNAIL])
+    pages = [(Path(each.out) / PAGE).read_text("utf-8") for each in (job, again)]
+    assert pages[0].count("<path") == pages[1].count("<path") > 0
+    assert (Path(job.out) / THUMBNAIL).read_bytes() == (Path(again.out) / THUMBNAIL).read_bytes()
