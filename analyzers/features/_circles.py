@@ -8,6 +8,7 @@ from analyzers.features._families import labels
 from analyzers.model.arrays import Floats, Ints
 from analyzers.tolerance import TWIN_PLACE_MM
 
+_IN_LINE = 1e-12  # of the spread of points squared: they lie in a line
 LEAST_SLOTS_WITH_GAP = 5
 """Judgement: three of four is as often meant (a key, a vent) as forgotten; four of five is not."""
 
@@ -38,7 +39,7 @@ def circles(flat: Floats, centres: Floats, about_all: bool = True) -> list[Order
         about = centres
         if about_all and len(left) != 4:
             own = _circumcentre(flat[left])
-            about = centres if own is None else np.vstack([centres, own])
+            about = centres if own is None else np.concatenate([centres, own])
         best = _fullest(flat[left], about)
         if best is None:
             break
@@ -51,16 +52,24 @@ def _circumcentre(flat: Floats) -> Floats | None:
     """Return (1, 2) the centre of the circle through all points; None where they lie on none."""
     middle = flat.mean(axis=0)
     offset = flat - middle
-    solution, *_ = np.linalg.lstsq(np.c_[2 * offset, np.ones(len(flat))], (offset**2).sum(axis=1), rcond=None)
-    radius = np.linalg.norm(offset - solution[:2], axis=1)
-    centre: Floats = (middle + solution[:2])[None, :]
+    square = np.einsum("ij,ij->i", offset, offset)
+    (xx, xy), (_, yy) = (offset.T @ offset).tolist()
+    x, y = (0.5 * (square @ offset)).tolist()
+    within = xx * yy - xy * xy
+    if within <= _IN_LINE * (xx + yy) ** 2:
+        return None
+    found = np.array([yy * x - xy * y, xx * y - xy * x]) / within  # the normal equations, about the middle
+    away = offset - found
+    radius = np.sqrt(np.einsum("ij,ij->i", away, away))
+    centre: Floats = (middle + found)[None, :]
     return centre if np.ptp(radius) <= TWIN_PLACE_MM else None
 
 
 def _fullest(flat: Floats, centres: Floats) -> Order | None:
     """Return the evenly divided circle about one of the centres that holds most points."""
     best: Order | None = None
-    radius = np.linalg.norm(flat[None, :, :] - centres[:, None, :], axis=2)  # (C, N)
+    offset = flat[None, :, :] - centres[:, None, :]
+    radius = np.sqrt(np.einsum("ijk,ijk->ij", offset, offset))  # (C, N)
     ranked = np.sort(radius, axis=1)
     three = (ranked[:, 2:] - ranked[:, :-2] <= 2 * TWIN_PLACE_MM).any(axis=1)
     centres, radius = centres[three], radius[three]

@@ -15,6 +15,7 @@ PATTERNED = {"hole", "pocket", "slot", "step", "boss", "groove", "fillet", "edge
 
 BLENDS = {"fillet", "edge_round", "chamfer"}
 _MIXING = np.uint64(0x9E3779B97F4A7C15)  # odd and without structure: 2^64 divided by the golden ratio
+_PRODUCTS = ([0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2])  # of the coordinates of an axis
 _NOT_OWN = {"depth_ratio", "floor_thickness_mm", "entry_angle_deg", "entry"}  # follow from others or the surroundings
 
 
@@ -36,7 +37,7 @@ def middles(part: Part, features: tuple[Feature, ...]) -> tuple[Floats, Floats]:
     area = part.face_area_mm2[face]
     moment = area[:, None] * part.face_centroid_mm[face]
     total = np.maximum(np.bincount(row, weights=area), 1e-12)
-    return np.stack([np.bincount(row, weights=column) for column in moment.T], axis=1) / total[:, None], total
+    return np.array([np.bincount(row, weights=column) for column in moment.T]).T / total[:, None], total
 
 
 def families(part: Part, features: tuple[Feature, ...], middle_mm: Floats, area_mm2: Floats) -> list[Family]:
@@ -75,7 +76,7 @@ def parallel(family: Family) -> list[Family]:
         parts = [np.arange(len(group))]
         if family.one_sided:
             level = labels((place @ axis[0])[:, None], TWIN_PLACE_MM)
-            parts = equal_rows(np.c_[axis @ axis[0] > 0, level].astype(np.int64))
+            parts = equal_rows(np.concatenate([(axis @ axis[0] > 0)[:, None], level], axis=1).astype(np.int64))
         found += [
             replace(family, rows=family.rows[group[each]], axis=axis[each], place_mm=place[each])
             for each in parts
@@ -115,8 +116,8 @@ def numbered(key: Ints) -> Ints:
 
 def equal_rows(key: Ints) -> list[Ints]:
     """Return the rows of each distinct key, groups in order of their first row."""
-    found: dict[int, list[int]] = {}
-    for row, each in enumerate(numbered(key).tolist()):
+    found: dict[tuple[int, ...], list[int]] = {}
+    for row, each in enumerate(map(tuple, key.tolist())):
         found.setdefault(each, []).append(row)
     return [np.array(rows) for rows in found.values()]
 
@@ -163,4 +164,6 @@ def _axis(part: Part, feature: Feature) -> Floats:
 
 def line_numbers(axes: Floats) -> Floats:
     """Return (N, 6) an axis as numbers that do not depend on its sense."""
-    return np.stack([axes[:, i] * axes[:, j] for i, j in ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))], axis=1)
+    one, other = _PRODUCTS
+    products: Floats = axes[:, one] * axes[:, other]
+    return products

@@ -38,7 +38,10 @@ def grids(flat: Floats, parts: bool = True) -> list[Order]:
         if best is None:
             break
         found.append(best)
-        left = np.setdiff1d(left, best.members)
+        free = np.zeros(len(flat), dtype=bool)
+        free[left] = True
+        free[best.members] = False
+        left = np.flatnonzero(free)
     return found
 
 

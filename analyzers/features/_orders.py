@@ -11,7 +11,7 @@ from analyzers.features._circles import Order, circles
 from analyzers.features._families import BLENDS, Family, equal_rows, labels, parallel
 from analyzers.features._grids import grids
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
@@ -49,8 +49,10 @@ def orders_of(view: View, families: list[Family]) -> list[Ordered]:
         for same in parallel(family):
             found += _in_plane(same, _round_axes(view, same.axis[0], axes))
         if family.face_class not in BLENDS:
-            taken = np.concatenate([np.empty(0, dtype=np.int64), *(each.rows for each in found)])
-            found += _around_hubs(view, family, np.flatnonzero(~np.isin(family.rows, taken)))
+            taken = {row for each in found for row in each.rows.tolist()}
+            left = [number for number, row in enumerate(family.rows.tolist()) if row not in taken]
+            if len(left) >= 3:
+                found += _around_hubs(view, family, np.array(left))
     return found
 
 
@@ -79,8 +81,10 @@ def _in_plane(family: Family, round_axes_mm: Floats) -> Iterator[Ordered]:
 
     found = circles(flat, centres, about_all=not blend)
     yield from (ordered("circular", each, each.members) for each in found)
-    taken = np.concatenate([np.empty(0, dtype=np.int64), *(each.members for each in found)])
-    left = np.setdiff1d(np.arange(len(flat)), taken)
+    free = np.ones(len(flat), dtype=bool)
+    for each in found:
+        free[each.members] = False
+    left = np.flatnonzero(free)
     if len(left) >= 3:
         found = grids(flat[left], parts=not blend)
         yield from (ordered("rectangular", each, left[each.members]) for each in found)
@@ -89,11 +93,8 @@ def _in_plane(family: Family, round_axes_mm: Floats) -> Iterator[Ordered]:
 def _around_hubs(view: View, family: Family, members: Ints) -> list[Ordered]:
     """Return the circles of members that each look another way, as holes drilled into a shaft all round."""
     found: list[Ordered] = []
-    if len(members) < 3:
-        return found
     part = view.part
-    round_ = np.isin(part.face_surface, (Surface.CYLINDER, Surface.CONE, Surface.TORUS)) & ~view.blends.is_blend
-    hubs = np.flatnonzero(round_)
+    hubs = np.flatnonzero(_round(view))
     hubs = hubs[np.argsort(-np.round(np.nan_to_num(part.face_radius_mm[hubs]), 3), kind="stable")[:_HUBS_MOST]]
     for hub in hubs.tolist():
         axis, origin = part.face_axis[hub], part.face_origin_mm[hub]
@@ -122,6 +123,12 @@ def _around_hubs(view: View, family: Family, members: Ints) -> list[Ordered]:
     return found
 
 
+def _round(view: View) -> Bools:
+    """Return (F,) True for cylinders, cones and tori that are no blends."""
+    kind = view.part.face_surface
+    return np.asarray((kind >= Surface.CYLINDER) & (kind <= Surface.TORUS) & (kind != Surface.SPHERE)) & ~view.blends.is_blend
+
+
 def _across(axis: Floats) -> Floats:
     """Return (2, 3) two directions square to an axis and to one another."""
     x, y, z = axis.tolist()
@@ -143,8 +150,7 @@ def _round_axes(view: View, axis: Floats, known: list[tuple[Floats, Floats]]) ->
         if abs(float(axis @ other)) > 1.0 - TWIN_TURN:
             return points
     part = view.part
-    round_ = np.isin(part.face_surface, (Surface.CYLINDER, Surface.CONE, Surface.TORUS)) & ~view.blends.is_blend
-    along = np.flatnonzero(round_ & (np.abs(part.face_axis @ axis) > 1.0 - TWIN_TURN))
+    along = np.flatnonzero(_round(view) & (np.abs(part.face_axis @ axis) > 1.0 - TWIN_TURN))
     widest = along[np.argsort(-np.round(np.nan_to_num(part.face_radius_mm[along]), 3), kind="stable")]
     points = part.face_origin_mm[widest]
     foot = points - (points @ axis)[:, None] * axis

@@ -79,8 +79,8 @@ class Skin:
     def sizes(self) -> Floats:
         """(P, 3) radius, tube radius, half angle; nan where there is none."""
         part = self.view.part
-        numbers = np.stack([part.face_radius_mm, part.face_tube_radius_mm, part.face_half_angle_deg], axis=1)
-        return np.asarray(numbers[self.first])
+        columns = (part.face_radius_mm, part.face_tube_radius_mm, part.face_half_angle_deg)
+        return np.array([column[self.first] for column in columns]).T
 
     @cached_property
     def axis(self) -> Floats:
@@ -101,7 +101,7 @@ class Skin:
 
     @cached_property
     def _tree(self) -> cKDTree:
-        return cKDTree(np.c_[self.centre_mm, self._far])
+        return cKDTree(np.concatenate([self.centre_mm, self._far[:, None]], axis=1))
 
     def copies(self, moves: Sequence[Move], pieces: Ints) -> Ints:
         """Return (K, N) the piece that is the copy of each of N pieces under each of K moves; -1 = none."""
@@ -118,21 +118,24 @@ class Skin:
         copies: Ints = np.where(near & ~(turned & (kind <= Surface.TORUS) & (kind != Surface.SPHERE)), found, -1)
         return copies
 
-    def same_surface(self, move: Move, one: Ints, other: Ints) -> Bools:
+    def apart_mm(self, move: Move, one: Ints, other: Ints) -> Floats:
+        """Return (N, M) how far the middle of a piece, moved, is from that of another one."""
+        step = move.points(self.centre_mm[one])[:, None, :] - self.centre_mm[other]
+        apart: Floats = np.sqrt(np.einsum("ijk,ijk->ij", step, step))
+        return apart
+
+    def same_surface(self, move: Move, one: Ints, other: Ints, gap: Floats) -> Bools:
         """Return (N, M) whether a piece, moved, would be another one but for how far each of them reaches.
 
         Both lie on one surface, and about one place: two pocket floors can be one plane. Free surfaces have no numbers
-        to compare, so their place must agree better.
+        to compare, so their place must agree better. `gap`: (N, M) how far apart their middles are, mm.
         """
-        middle = move.points(self.centre_mm[one])
-        gap = np.linalg.norm(middle[:, None, :] - self.centre_mm[other], axis=2)
         size = np.sqrt(np.maximum(self.area_mm2[one][:, None], self.area_mm2[other]))
         alike = (self.side[one][:, None] == self.side[other]) & (gap <= _PLACE_SHARE * size)
         rows, columns = np.nonzero(alike)
         a, b = one[rows], other[columns]
         kind = self.kind[a]
-        with np.errstate(invalid="ignore"):
-            sized = ~(np.abs(self.sizes[a] - self.sizes[b]) > TWIN_SIZE_MM).any(axis=1)
+        sized = ~(np.abs(self.sizes[a] - self.sizes[b]) > TWIN_SIZE_MM).any(axis=1)  # where there is none: nan, not >
         lean = np.einsum("ij,ij->i", move.vectors(self.axis[a]), self.axis[b])
         offset = move.points(self.origin_mm[a]) - self.origin_mm[b]
         along = np.einsum("ij,ij->i", offset, self.axis[b])
@@ -152,7 +155,7 @@ class Skin:
         part = self.view.part
         left, right = self.piece[part.edge_faces[:, 0]], self.piece[part.edge_faces[:, 1]]
         edge = np.flatnonzero((part.edge_faces >= 0).all(axis=1) & (left != right))
-        pairs = np.c_[left[edge], right[edge]]
+        pairs = np.array([left[edge], right[edge]]).T
         return np.concatenate([pairs, pairs[:, ::-1]]), np.concatenate([edge, edge])
 
 
@@ -169,7 +172,7 @@ def skin_of(view: View) -> Skin:
     area = np.bincount(piece, weights=part.face_area_mm2).astype(float)
     middle = part.box_mm.mean(axis=0)
     weighted = (part.face_centroid_mm - middle) * part.face_area_mm2[:, None]
-    moment = np.stack([np.bincount(piece, weights=column) for column in weighted.T], axis=1)
+    moment = np.array([np.bincount(piece, weights=column) for column in weighted.T]).T
     border = np.bincount(
         piece[part.coedge_face], weights=part.edge_length_mm[part.coedge_edge], minlength=count
     ).astype(float)
@@ -188,13 +191,13 @@ def skin_of(view: View) -> Skin:
 def _forms(view: View, first: Ints, area: Floats, border: Floats) -> Ints:
     """Return (P,) a number for each piece, equal for pieces of one kind, side and size."""
     part = view.part
-    numbers = np.c_[
-        area,
-        np.nan_to_num(part.face_radius_mm[first]),
-        np.nan_to_num(part.face_tube_radius_mm[first]),
-        np.nan_to_num(part.face_half_angle_deg[first]),
-        part.face_surface[first] + 0.5 * part.face_concave[first],
-    ]
+    numbers = np.empty((len(first), 5))
+    numbers[:, 0] = area
+    columns = (part.face_radius_mm, part.face_tube_radius_mm, part.face_half_angle_deg)
+    for each, column in enumerate(columns, start=1):
+        numbers[:, each] = column[first]
+    numbers[:, 4] = part.face_surface[first] + 0.5 * part.face_concave[first]
+    numbers[np.isnan(numbers)] = 0.0
     apart = np.full(numbers.shape, TWIN_SIZE_MM)
     apart[:, 0] = TWIN_AREA_RATIO * area + TWIN_SIZE_MM * border
     apart[:, 4] = 0.1

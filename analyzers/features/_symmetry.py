@@ -60,7 +60,7 @@ def mirrorings(skin: Skin, pairs: Pairs) -> list[Move]:
     """Return the mirrorings that exchange most pieces, most first."""
     one, other = pairs
     step = skin.centre_mm[other] - skin.centre_mm[one]
-    length = np.linalg.norm(step, axis=1)
+    length = np.sqrt(_dot(step, step))
     good = length > 10 * TWIN_PLACE_MM
     one, other, length = one[good], other[good], length[good]
     normal = step[good] / length[:, None]
@@ -69,7 +69,7 @@ def mirrorings(skin: Skin, pairs: Pairs) -> list[Move]:
     away = np.abs(offset - normal @ skin.centroid_mm)
     good = _keeps_axis(skin, one, other, mirrored) & (away <= OFF_CENTRE_RATIO * skin.view.part.diagonal_mm)
     one, normal, offset, length = one[good], normal[good], offset[good], length[good]
-    rows = np.c_[line_numbers(normal), offset[:, None] * normal]
+    rows = np.concatenate([line_numbers(normal), offset[:, None] * normal], axis=1)
     found = _elected(rows, skin.area_mm2[one], length, _PLANES_MOST)
     return [mirror_at(normal[row], float(offset[row])) for row in found]
 
@@ -78,7 +78,7 @@ def half_turns(skin: Skin, pairs: Pairs) -> list[Move]:
     """Return the half turns that exchange most pieces, most first."""
     one, other = pairs
     step = skin.centre_mm[other] - skin.centre_mm[one]
-    length = np.linalg.norm(step, axis=1)
+    length = np.sqrt(_dot(step, step))
     a, b = skin.axis[one], skin.axis[other]
     flat = skin.kind[one] == Surface.PLANE
     opposed = flat & (_dot(a, b) < -1.0 + TWIN_TURN)
@@ -90,10 +90,11 @@ def half_turns(skin: Skin, pairs: Pairs) -> list[Move]:
     middle = 0.5 * (skin.centre_mm[one] + skin.centre_mm[other])
     foot = middle - _dot(middle, way)[:, None] * way
     offset = skin.centroid_mm - foot
-    away = np.linalg.norm(offset - _dot(offset, way)[:, None] * way, axis=1)
+    aside = offset - _dot(offset, way)[:, None] * way
+    away = np.sqrt(_dot(aside, aside))
     good &= _keeps_axis(skin, one, other, turned) & (away <= OFF_CENTRE_RATIO * skin.view.part.diagonal_mm)
     one, way, foot, length = one[good], way[good], foot[good], length[good]
-    rows = np.c_[line_numbers(way), foot]
+    rows = np.concatenate([line_numbers(way), foot], axis=1)
     return [turn_about(way[row], foot[row], 2) for row in _elected(rows, skin.area_mm2[one], length, _AXES_MOST)]
 
 
@@ -120,8 +121,11 @@ def nearly_kept(skin: Skin, moves: list[Move]) -> list[Near]:
         kept = (skin.copies(moves, largest) >= 0).mean(axis=1) >= REST_SHARE
         moves = [move for move, each in zip(moves, kept.tolist(), strict=True) if each]
     found = []
-    for move, went in zip(moves, skin.copies(moves, drawn), strict=True):
-        near = _near(skin, move, went)
+    copies = skin.copies(moves, drawn)
+    most = min(LEFT_OVER_MOST, max(LEFT_OVER_FEW, LEFT_OVER_SHARE * len(drawn)), (1.0 - REST_SHARE) * len(drawn))
+    few = np.count_nonzero(copies < 0, axis=1) <= most
+    for row in np.flatnonzero(few).tolist():
+        near = _near(skin, moves[row], copies[row])
         if near is not None:
             found.append(near)
     return found
@@ -131,9 +135,6 @@ def _near(skin: Skin, move: Move, went: Ints) -> Near | None:
     """Return what a move carries where; None where the body is not nearly kept, or differs in several places."""
     drawn = skin.drawn
     alone = drawn[went < 0]
-    most = min(LEFT_OVER_MOST, max(LEFT_OVER_FEW, LEFT_OVER_SHARE * len(drawn)), (1.0 - REST_SHARE) * len(drawn))
-    if len(alone) > most:
-        return None
     copy = np.full(len(skin.area_mm2), -1)
     copy[drawn] = went
     if not len(alone):
@@ -141,12 +142,12 @@ def _near(skin: Skin, move: Move, went: Ints) -> Near | None:
     reached = np.zeros(len(copy), dtype=bool)
     reached[went[went >= 0]] = True
     orphan = drawn[~reached[drawn]]
-    same = skin.same_surface(move, alone, orphan)
+    gap = skin.apart_mm(move, alone, orphan)
+    same = skin.same_surface(move, alone, orphan, gap)
     known = same.any(axis=1)
     lost, extra = alone[~known], orphan[~same.any(axis=0)]
     onto = copy.copy()
     if known.any():
-        gap = np.linalg.norm(move.points(skin.centre_mm[alone])[:, None, :] - skin.centre_mm[orphan], axis=2)
         nearest = orphan[np.where(same, gap, np.inf).argmin(axis=1)]
         onto[alone] = np.where(known, nearest, -1)
     if not _explained(skin, alone[known], onto, np.concatenate([lost, extra])):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -22,6 +23,7 @@ of the same size that have theirs it is a slip. An inside corner without its fil
 cutter leaves one there anyway."""
 
 _FILLED_SHARE = 0.95  # of the points of an absent feature that must lie in material where its copy would be
+_SAMPLES_MOST = 64  # points of a feature that are looked up; evenly taken where it has more triangles
 _NEAR_RATIO = 0.25  # recesses whose middles differ by less than this share of their size stand in one place
 
 
@@ -54,9 +56,24 @@ class Body:
         """Return whether only features are lost, nothing of the body's own outline."""
         return bool((self.owner[near.lost] >= 0).all())
 
+    @cached_property
+    def direction(self) -> Floats:
+        """(N, 3) of each feature."""
+        return np.array([each.direction for each in self.features])
+
+    @cached_property
+    def centre_mm(self) -> Floats:
+        """(3,) middle of the box, from which places are counted."""
+        return np.asarray(self.view.part.box_mm.mean(axis=0))
+
+    @cached_property
+    def drawn(self) -> Ints:
+        """Pieces of features that are no slivers."""
+        return self.skin.drawn[self.owner[self.skin.drawn] >= 0]
+
     def twins(self, near: Near) -> Ints:
         """Return (N,) the feature that is the exact copy of each; -1 where there is none."""
-        pieces = np.flatnonzero((self.owner >= 0) & np.isin(np.arange(len(self.owner)), self.skin.drawn))
+        pieces = self.drawn
         went = np.where(near.copy[pieces] >= 0, self.owner[near.copy[pieces]], -1)
         count = len(self.features)
         low, high = np.full(count, count), np.full(count, -2)
@@ -99,45 +116,39 @@ def _beside(body: Body, row: int) -> Ints:
 
 
 def _lost_recesses(body: Body, near: Near, rows: list[int]) -> list[Lack]:
-    there = {row: _standing_there(body, near, row) for row in rows}
-    if any(other == row or _faces_itself(body, near, row) for row, other in there.items()):
+    most = 1 if near.move.order == 2 else 2  # places; one is shared by two rows at most
+    if len(rows) > 2 * most or any(_faces_itself(body, near, row) for row in rows):
         return []
-    places = {frozenset({row, other}) for row, other in there.items()}
-    if len(places) > (1 if near.move.order == 2 else 2):
+    there = {row: _standing_there(body, near, row) for row in rows}
+    if any(other == row or (other is not None and not _comparable(body, row, other)) for row, other in there.items()):
+        return []
+    if len({frozenset({row, other}) for row, other in there.items()}) > most:
         return []
     found = []
     for row, other in there.items():
         place = near.move.points(_position(body, row))
         if other is None and not _is_filled(body, near, row):
             continue
-        if other is not None and not _comparable(body, row, other):
-            return []
         sure = other is not None or _completes_order(body, near, row)
-        found.append(Lack(row, other, place + _centre(body), "nothing", near.move, sure))
+        found.append(Lack(row, other, place + body.centre_mm, "nothing", near.move, sure))
     return found
 
 
 def _standing_there(body: Body, near: Near, row: int) -> int | None:
     """Return the feature of the same class that stands where the copy of a feature is expected."""
     feature = body.features[row]
-    spot = near.move.points(body.middle_mm[row])
-    way = near.move.vectors(np.array(feature.direction))
-    size = _NEAR_RATIO * float(body.area_mm2[row]) ** 0.5
-    best, least = None, np.inf
-    for other, each in enumerate(body.features):
-        if each.face_class != feature.face_class:
-            continue
-        gap = body.middle_mm[other] - spot
-        if isinstance(each, Hole):
-            along = np.array(each.direction)
-            if abs(float(way @ along)) < 1.0 - TWIN_TURN:
-                continue
-            aside, depth = float(np.linalg.norm(gap - (gap @ along) * along)), float(np.linalg.norm(gap))
-            if aside <= TWIN_PLACE_MM and depth < min(least, 2.0 * (each.depth_mm or 0.0)):
-                best, least = other, depth
-        elif float(np.linalg.norm(gap)) < min(least, size):
-            best, least = other, float(np.linalg.norm(gap))
-    return best
+    same = np.array([each.face_class == feature.face_class for each in body.features])
+    gap = body.middle_mm - near.move.points(body.middle_mm[row])
+    away = np.sqrt(np.einsum("ij,ij->i", gap, gap))
+    if isinstance(feature, Hole):
+        depth = np.array([getattr(each, "depth_mm", None) or 0.0 for each in body.features])
+        height = np.einsum("ij,ij->i", gap, body.direction)
+        along = np.abs(body.direction @ near.move.vectors(body.direction[row])) >= 1.0 - TWIN_TURN
+        same &= along & (away**2 - height**2 <= TWIN_PLACE_MM**2) & (away < 2.0 * depth)
+    else:
+        same &= away < _NEAR_RATIO * float(body.area_mm2[row]) ** 0.5
+    nearest = int(np.argmin(np.where(same, away, np.inf)))
+    return nearest if same[nearest] else None
 
 
 def _comparable(body: Body, row: int, other: int) -> bool:
@@ -148,7 +159,7 @@ def _comparable(body: Body, row: int, other: int) -> bool:
 
 def _faces_itself(body: Body, near: Near, row: int) -> bool:
     """Return whether the copy would lie in line with the feature: two ends of one bore, two sides of one web."""
-    way = np.array(body.features[row].direction)
+    way = body.direction[row]
     step = near.move.points(body.middle_mm[row]) - body.middle_mm[row]
     in_line = float(np.linalg.norm(step - (step @ way) * way)) <= TWIN_PLACE_MM
     return in_line and abs(float(near.move.vectors(way) @ way)) > 1.0 - TWIN_TURN
@@ -157,9 +168,12 @@ def _faces_itself(body: Body, near: Near, row: int) -> bool:
 def _is_filled(body: Body, near: Near, row: int) -> bool:
     """Return whether material fills the place where the copy of a recess is expected (a boss: air)."""
     part = body.view.part
-    rows = np.isin(part.mesh.triangle_face, body.features[row].faces)
-    point = part.mesh.point_mm[part.mesh.triangle[rows]].mean(axis=1) - _centre(body)
-    inside = body.view.geometry.inside(near.move.points(point) + _centre(body))
+    own = np.zeros(part.n_faces, dtype=bool)
+    own[list(body.features[row].faces)] = True
+    rows = np.flatnonzero(own[part.mesh.triangle_face])
+    rows = rows[:: -(-len(rows) // _SAMPLES_MOST)]
+    point = part.mesh.point_mm[part.mesh.triangle[rows]].mean(axis=1) - body.centre_mm
+    inside = body.view.geometry.inside(near.move.points(point) + body.centre_mm)
     share = float(inside.mean())
     return (1.0 - share if body.features[row].face_class == "boss" else share) >= _FILLED_SHARE
 
@@ -170,7 +184,7 @@ def _completes_order(body: Body, near: Near, row: int) -> bool:
     for members in body.orders:
         if row in members:
             others = twins[members[members != row]]
-            return bool((others >= 0).all() and not np.isin(others, members).any())
+            return bool((others >= 0).all()) and set(others.tolist()).isdisjoint(members.tolist())
     return False
 
 
@@ -198,7 +212,7 @@ def _lost_blends(body: Body, near: Near, rows: list[int]) -> list[Lack]:
             other = _blend_between(body, near, rows, row, ridges)
             if other is None:
                 return []
-            place, words = body.middle_mm[other] + _centre(body), ""
+            place, words = body.middle_mm[other] + body.centre_mm, ""
         sure = body.features[row].kind == "fillet" or _pairs_like(body, near, row) >= OUTSIDE_PAIRS
         found.append(Lack(row, other, place, words, near.move, sure))
     return found if _one_place(body, near, found) else []
@@ -276,11 +290,7 @@ def _same_radius(body: Body, row: int, other: int) -> bool:
 
 
 def _position(body: Body, row: int) -> Floats:
-    return np.array(body.features[row].position_mm) - _centre(body)
-
-
-def _centre(body: Body) -> Floats:
-    return np.asarray(body.view.part.box_mm.mean(axis=0))
+    return np.array(body.features[row].position_mm) - body.centre_mm
 
 
 # --- what all moves say together ---

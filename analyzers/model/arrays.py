@@ -27,6 +27,7 @@ def vec(array: Floats) -> Vec:
 
 def unit(vectors: Floats) -> Floats:
     """Return (..., 3) vectors at length one; a zero vector stays zero."""
-    length = np.linalg.norm(vectors, axis=-1, keepdims=True)
-    scaled: Floats = np.divide(vectors, length, out=np.zeros_like(vectors, dtype=float), where=length > 0)
+    length = np.sqrt(np.einsum("...i,...i->...", vectors, vectors))[..., None]
+    some = length > 0
+    scaled: Floats = np.where(some, vectors / np.where(some, length, 1.0), 0.0)
     return scaled
