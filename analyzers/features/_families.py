@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Floats, Ints, unit
-from analyzers.model.feature import Feature
+from analyzers.model.feature import FOLLOWING, Feature
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import TWIN_AREA_RATIO, TWIN_PLACE_MM, TWIN_SIZE_MM, TWIN_TURN
 
@@ -16,7 +16,6 @@ PATTERNED = {"hole", "pocket", "slot", "step", "boss", "groove", "fillet", "edge
 BLENDS = {"fillet", "edge_round", "chamfer"}
 _MIXING = np.uint64(0x9E3779B97F4A7C15)  # odd and without structure: 2^64 divided by the golden ratio
 _PRODUCTS = ([0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2])  # of the coordinates of an axis
-_NOT_OWN = {"depth_ratio", "floor_thickness_mm", "entry_angle_deg", "entry"}  # follow from others or the surroundings
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +130,7 @@ def _sizes(feature: Feature, area_mm2: float) -> tuple[tuple[object, ...], list[
     words: list[object] = [feature.kind]
     numbers: list[float] = []
     for key, each in feature.dimensions().items():
-        if key in _NOT_OWN or (through and key == "depth_mm"):
+        if key in FOLLOWING or (through and key == "depth_mm"):
             continue
         if each is None or isinstance(each, (bool, str)):
             words.append((key, each))

@@ -7,7 +7,7 @@ import numpy as np
 from analyzers.features._view import View
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Floats, unit
-from analyzers.model.feature import Feature, Gap
+from analyzers.model.feature import NOTHING, Feature, Gap
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
 SIZE_RATIO = 2.0
@@ -46,7 +46,7 @@ def filled_slot(view: View, features: tuple[Feature, ...], slot: Slot) -> Gap | 
             return Gap(like=like.id, expected=like.callout(), instead=each.id, found=each.callout())
     if not _could_be_drilled(view, slot, like):
         return None
-    return Gap(like=like.id, expected=like.callout(), found="nothing")
+    return Gap(like=like.id, expected=like.callout(), found=NOTHING)
 
 
 def _could_be_drilled(view: View, slot: Slot, like: Hole) -> bool:

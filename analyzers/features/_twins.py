@@ -14,7 +14,7 @@ from analyzers.features._symmetry import Near
 from analyzers.features._view import View
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Floats, Ints
-from analyzers.model.feature import Feature
+from analyzers.model.feature import NOTHING, SHARP_EDGE, Feature
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
 OUTSIDE_PAIRS = 3
@@ -130,7 +130,7 @@ def _lost_recesses(body: Body, near: Near, rows: list[int]) -> list[Lack]:
         if other is None and not _is_filled(body, near, row):
             continue
         sure = other is not None or _completes_order(body, near, row)
-        found.append(Lack(row, other, place + body.centre_mm, "nothing", near.move, sure))
+        found.append(Lack(row, other, place + body.centre_mm, NOTHING, near.move, sure))
     return found
 
 
@@ -207,7 +207,7 @@ def _lost_blends(body: Body, near: Near, rows: list[int]) -> list[Lack]:
         part = body.view.part
         if sharp:
             longest = max(sharp, key=lambda each: float(part.edge_length_mm[each.edge]))
-            place, other, words = part.edge_mid_mm[longest.edge], None, "a sharp edge"
+            place, other, words = part.edge_mid_mm[longest.edge], None, SHARP_EDGE
         else:
             other = _blend_between(body, near, rows, row, ridges)
             if other is None:

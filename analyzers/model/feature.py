@@ -4,6 +4,10 @@ from dataclasses import dataclass, fields
 from typing import Any, ClassVar, Literal
 
 from analyzers.model.arrays import Vec
+from analyzers.tolerance import TWIN_SIZE_MM
+
+FOLLOWING = {"depth_ratio", "floor_thickness_mm", "entry_angle_deg", "entry"}
+"""Own fields that follow from others or from the surroundings: equal features may differ in them."""
 
 FaceClass = Literal[
     "hole", "pocket", "slot", "step", "boss", "groove", "fillet", "edge_round", "chamfer", "outer", "freeform"
@@ -37,9 +41,33 @@ class Feature:
         return {each.name: getattr(self, each.name) for each in fields(self) if each.name not in shared}
 
 
+def unlike(one: Feature, other: Feature) -> tuple[str, ...]:
+    """Return the names of the own fields in which two features of one kind differ, without those that follow.
+
+    How deep a through hole is follows from the part there. Features of two kinds differ in "kind".
+    """
+    if one.kind != other.kind:
+        return ("kind",)
+    its = other.dimensions()
+    names = [name for name, mine in one.dimensions().items() if not _equal(mine, its[name])]
+    through = one.face_class == "hole" and getattr(one, "through", False) and getattr(other, "through", False)
+    return tuple(name for name in names if name not in FOLLOWING and not (through and name == "depth_mm"))
+
+
+def _equal(one: Any, other: Any) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other) <= TWIN_SIZE_MM
+    return bool(one == other)
+
+
 def mm_text(value: float | None) -> str:
     """Return a length as drawings write it: to a micrometre, no trailing zeros, "?" where it could not be had."""
     return "?" if value is None else f"{round(value, 3):g}"
+
+
+NOTHING = "nothing"
+SHARP_EDGE = "a sharp edge"
+"""What a gap may hold where no feature stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +77,7 @@ class Gap:
     like: str  # id of the feature whose copy was expected
     expected: str  # its callout
     instead: str | None = None  # id of the feature that is there; None = none
-    found: str  # callout of that feature, or in words what is there
+    found: str  # callout of that feature, or NOTHING or SHARP_EDGE
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,3 +88,7 @@ class Pattern:
     features: tuple[str, ...]
     missing: tuple[Vec, ...] = ()  # places where one more was expected and is not
     gaps: tuple[Gap, ...] = ()  # one for each of `missing`, in its order, or none at all
+
+    def places(self) -> tuple[tuple[Vec, Gap | None], ...]:
+        """Return each of `missing` with what is known about it."""
+        return tuple(zip(self.missing, self.gaps or (None,) * len(self.missing), strict=True))

@@ -112,6 +112,7 @@ def _body(body: Body) -> dict[str, Any]:
                 "kind": each.kind,
                 "features": list(each.features),
                 "missing": [_coordinates(place) for place in each.missing],
+                "gaps": [asdict(gap) for gap in each.gaps],
             }
             for each in facts.patterns
         ],

@@ -189,10 +189,12 @@ def _legend(body: Body) -> Iterable[tuple[str, Look, int]]:
 def _missing(body: Body) -> Iterable[Markup]:
     """Yield a sentence for each place where a patterned or mirrored copy was expected and is not there."""
     for pattern in body.facts.patterns:
-        for place in pattern.missing:
+        for place, gap in pattern.places():
             where = Markup(", ").join(quantity.length(each, unit=False) for each in place)
             members = ", ".join(pattern.features[:6])
-            yield Markup("The {} pattern of {} has no member at x, y, z = {}.").format(pattern.kind, members, where)
+            told = "" if gap is None else f": expected {gap.expected}, found {gap.found}"
+            said = Markup("The {} pattern of {} has no member at x, y, z = {}").format(pattern.kind, members, where)
+            yield said + quantity.sentence(f"{told}.")
 
 
 def _health(body: Body) -> Iterable[str]:

@@ -297,6 +297,7 @@ def _body() -> Schema:
         "kind": _choice("rectangular", "circular", "mirror", "general"),
         "features": _TEXTS,
         "missing": _list(_VECTOR),
+        "gaps": _list(_object({"like": _TEXT, "expected": _TEXT, "instead": _TEXT_OR_NULL, "found": _TEXT})),
     }
     return _object(
         {
@@ -313,7 +314,7 @@ def _body() -> Schema:
             ),
             "faces": _list(face),
             "features": _list(_feature()),
-            "patterns": _list(_object(pattern)),
+            "patterns": _list(_object(pattern, ("gaps",))),
             "measures": _measures(),
             "walls": _list(_object(wall)),
             "setups": _list(_object(setup)),

@@ -18,13 +18,17 @@ from analyzers.tolerance import SAME_PLACE_MM
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
-    """Yield one finding for each lone hole beside a family; families are of one kind, direction and bottom."""
+    """Yield one finding for each lone hole beside a family; families are of one kind, direction and bottom.
+
+    The odd one of a row, grid or circle is `missing_twin`'s: its place says more than its size.
+    """
+    placed = {gap.instead for pattern in case.facts.patterns for gap in pattern.gaps}
     for family in alike(case.features(Hole), key=lambda hole: (hole.kind, *hole.direction, hole.through)):
         sizes = Counter(round(hole.diameter_mm, 3) for hole in family)
         common, count = sizes.most_common(1)[0]
         for hole in family:
             apart = abs(hole.diameter_mm - common)
-            lone = sizes[round(hole.diameter_mm, 3)] == 1 and apart > SAME_PLACE_MM
+            lone = sizes[round(hole.diameter_mm, 3)] == 1 and apart > SAME_PLACE_MM and hole.id not in placed
             if lone and not limits["family"].broken_by(count) and limits["apart"].broken_by(apart / common):
                 yield limits.finding(
                     limits["apart"],

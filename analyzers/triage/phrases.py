@@ -19,13 +19,15 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Phrases:
-    """One language: sentences with places for values, nouns for one and for several, mistakes in units."""
+    """One language: sentences with places for values, nouns for one and for several, mistakes in units, sizes."""
 
     decimal: str
     questions: dict[str, str]
     changes: dict[str, Change]
     nouns: dict[str, tuple[str, str]]
     scales: dict[str, str]
+    sizes: dict[str, str]
+    absent: dict[str, str]
 
 
 @cache
@@ -52,4 +54,6 @@ def phrases(language: str) -> Phrases:
         changes={name: Change(**each) for name, each in found["changes"].items()},
         nouns={kind: (one, many) for kind, (one, many) in found["nouns"].items()},
         scales=found["scales"],
+        sizes=found["sizes"],
+        absent=found["absent"],
     )

@@ -7,8 +7,8 @@ from typing import Final
 from analyzers.data.hole_sizes import plausible_uses
 from analyzers.data.unit_guess import evident_unit_system, suspected_scale
 from analyzers.features.hole import Hole
-from analyzers.model.arrays import vec
-from analyzers.model.feature import Feature
+from analyzers.model.arrays import Vec, vec
+from analyzers.model.feature import NOTHING, Feature, unlike
 from analyzers.model.finding import Finding
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
@@ -16,11 +16,14 @@ from analyzers.model.source import Source
 from analyzers.settings import Settings
 from analyzers.tolerance import LIMIT_SLACK
 from analyzers.triage.phrases import phrases
-from analyzers.triage.wording import Wording
+from analyzers.triage.wording import Wording, capital
 from analyzers.units import UnitSystem
 
 MEANT: Final = ("near_miss_hole_size", "odd_hole_in_family")
 """Rules after which the question is what was meant, not what may be changed."""
+
+ASKED_WITH_THEIR_PLACE: Final = ("missing_twin",)
+"""Rules whose findings come from patterns, which are asked about themselves."""
 
 ASKED_AT: Final = ("error", "warning")
 """Changes that are worth a question; those of notes are the shop's own business."""
@@ -101,7 +104,7 @@ class _Asker:
         """Return the kind of change that a finding asks for, and its place in the list; empty where it asks none."""
         change = finding.change
         meant = finding.rule in MEANT
-        if change is None or not (meant or finding.level in ASKED_AT):
+        if change is None or finding.rule in ASKED_WITH_THEIR_PLACE or not (meant or finding.level in ASKED_AT):
             return "", ""
         features = self._known(change.features)
         kind = "meant" if meant else change.field
@@ -149,14 +152,47 @@ class _Asker:
             yield self.words.say("unreached", where=self.words.places(places))
 
     def _twins(self) -> Iterator[str]:
-        """Yield the empty places of patterns."""
+        """Yield the places of patterns that are empty, or hold something that differs."""
         for pattern in self.facts.patterns:
-            if pattern.missing:
-                count = len(pattern.missing)
-                gaps = self.words.say("twin.gap" if count == 1 else "twin.gaps", count=count)
-                what = self.words.what(self._known(pattern.features))
-                where = self.words.places(pattern.missing)
-                yield self.words.say("twin", what=what[0].upper() + what[1:], count=gaps, where=where)
+            empty: dict[str, list[Vec]] = {}
+            for place, gap in pattern.places():
+                other = self._known((gap.instead,)) if gap is not None and gap.instead else []
+                if gap is not None and other:
+                    yield self._differs(self._known((gap.like,)), other)
+                else:
+                    empty.setdefault(gap.found if gap is not None else NOTHING, []).append(place)
+            what = capital(self.words.what(self._known(pattern.features))) if empty else ""
+            for found, places in empty.items():
+                yield self.words.say(
+                    "twin" if len(places) == 1 else "twin.several",
+                    what=what,
+                    count=len(places),
+                    where=self.words.places(places),
+                    found=self.words.phrases.absent.get(found, found),
+                )
+
+    def _differs(self, like: list[Feature], other: list[Feature]) -> str:
+        """Return the question about a copy of another size, or about something else in its place."""
+        names = [name for name in unlike(like[0], other[0]) if name in self.words.phrases.sizes]
+        what, there = self.words.what(like), self.words.what(other)
+        if not names:
+            return self.words.say("twin.instead", what=what, other=there)
+        sizes = [
+            self.words.say(
+                "twin.size",
+                name=self.words.phrases.sizes[name],
+                value=self._sized(name, getattr(other[0], name)),
+                old=self._sized(name, getattr(like[0], name)),
+            )
+            for name in names
+        ]
+        return self.words.say("twin.differs", other=capital(there), what=what, sizes=", ".join(sizes))
+
+    def _sized(self, name: str, value: float | None) -> str:
+        """Return a field's value with its unit."""
+        if value is None:
+            return "?"
+        return f"{self.words.degrees(value)}°" if name.endswith("_deg") else self.words.length(value)
 
     def _walls(self) -> Iterator[str]:
         """Yield the thinnest wall where it is thinner than the material likes."""

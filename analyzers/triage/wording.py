@@ -71,3 +71,8 @@ class Wording:
         more = len(unique) - ITEMS_NAMED
         named = "; ".join(unique[:ITEMS_NAMED])
         return f"{named}; {self.say('more', count=more)}" if more > 0 else named
+
+
+def capital(text: str) -> str:
+    """Return a text that can begin a sentence."""
+    return text[:1].upper() + text[1:]

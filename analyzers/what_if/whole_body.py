@@ -107,17 +107,21 @@ def with_plain_faces(facts: Facts, change: Change) -> Facts:
 
 
 def with_copies(facts: Facts, change: Change) -> Facts:
-    """Return the facts with a copy at every empty place of the patterns of these features."""
+    """Return the facts with a copy at every empty place of the patterns of these features, the odd ones made equal."""
     among = set(change.features)
+    by_id = {each.id: each for each in facts.features}
     filled = [each for each in facts.patterns if each.missing and among.issuperset(each.features)]
-    copies: list[Feature] = []
+    features, copies = dict(by_id), 0
     for pattern in filled:
-        like = next(each for each in facts.features if each.id == pattern.features[0])
-        for place in pattern.missing:
-            name = f"{like.id}+{len(copies) + 1}"
-            copies.append(replace(like, id=name, faces=(), position_mm=place))
+        for place, gap in pattern.places():
+            like = by_id[pattern.features[0] if gap is None else gap.like]
+            copies += 1
+            odd = by_id.get((gap.instead if gap is not None else None) or "")
+            name = f"{like.id}+{copies}" if odd is None else odd.id
+            faces = () if odd is None else odd.faces
+            features[name] = replace(like, id=name, faces=faces, position_mm=place)
     patterns = tuple(replace(each, missing=(), gaps=()) if each in filled else each for each in facts.patterns)
-    return replace(facts, features=(*facts.features, *copies), patterns=patterns)
+    return replace(facts, features=tuple(features.values()), patterns=patterns)
 
 
 def _power(name: str) -> int:

@@ -9,7 +9,7 @@ from analyzers.features.fillet import Fillet
 from analyzers.features.hole import CounterboreHole, RoundHole
 from analyzers.features.pocket import ClosedPocket
 from analyzers.model.arrays import Floats, Ints, Vec
-from analyzers.model.feature import FaceClass, Pattern
+from analyzers.model.feature import NOTHING, FaceClass, Gap, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Curve, Mesh, Part, Surface
@@ -21,6 +21,7 @@ from analyzers.model.triage import Driver, Triage
 SIZE: Vec = (80.0, 50.0, 20.0)
 HOLE_XY = (25.0, 30.0)  # off-centre on purpose
 HOLE_D = 12.0
+GAP = Gap(like="F1", expected="⌀12 THRU", found=NOTHING)
 AROUND = 48  # mesh points round the hole
 HOLE_FACE = 6
 TOP_FACE = 5
@@ -194,7 +195,7 @@ def facts(part: Part | None = None) -> Facts:
         part=part,
         features=(hole(),),
         face_class=classes,
-        patterns=(Pattern("mirror", ("F1",), ((55.0, 30.0, 20.0),)),),
+        patterns=(Pattern("mirror", ("F1",), ((55.0, 30.0, 20.0),), (GAP,)),),
         measures=(
             Measure(
                 name="max_hole_depth_ratio",

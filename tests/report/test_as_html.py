@@ -14,6 +14,7 @@ from analyzers.model.report import Report
 from analyzers.model.source import Problem
 from analyzers.report.as_html import to_html
 from analyzers.report.cautions import CAUTIONS
+from analyzers.report.page import body_view
 from tests.report import _builders as build
 from tests.report._chromium import needs_chromium, needs_viewer, opened
 
@@ -158,6 +159,13 @@ def test_equal_holes_share_a_row_with_their_quantity() -> None:
     holes = [row for row in rows if "⌀12 THRU" in row]
     assert len(holes) == 1
     assert "2×" in holes[0]
+
+
+def test_an_empty_place_of_a_pattern_is_named_with_what_was_expected() -> None:
+    """Place, callout of the missing copy, and what is there, among the facts about the model."""
+    (said,) = [each for each in body_view(build.body(), build.report().source).missing if "55" in each]
+    text = re.sub(r"<[^>]+>", "", re.sub(r'<span class="in">[^<]*</span>', "", said))
+    assert text == "The mirror pattern of F1 has no member at x, y, z = 55, 30, 20: expected ⌀12 THRU, found nothing."
 
 
 def test_thin_places_are_listed_thinnest_first_with_both_units() -> None:

@@ -69,6 +69,7 @@ def test_schema_knows_every_word_of_the_model() -> None:
         (("bodies", 0, "features", 0, "diameter_mm"), None),
         (("bodies", 0, "triage", "difficulty"), 101),
         (("bodies", 0, "findings", 0, "level"), "fatal"),
+        (("bodies", 0, "patterns", 0, "gaps", 0, "expected"), None),
         (("bodies", 0, "measures", "max_hole_depth_ratio"), None),  # null without a reason
     ],
 )
@@ -104,6 +105,13 @@ def test_feature_has_its_own_fields_and_its_setup() -> None:
     assert hole["kind"] == "round_hole"
     assert (hole["diameter_mm"], hole["depth_mm"], hole["setup"]) == (build.HOLE_D, build.SIZE[2], "S1")
     assert hole["callout"] == "⌀12 THRU"
+
+
+def test_an_empty_place_of_a_pattern_says_what_was_expected_and_found() -> None:
+    """One gap for each missing place, in their order; no feature stands in it."""
+    (pattern,) = to_json(build.report())["bodies"][0]["patterns"]
+    assert (pattern["kind"], pattern["features"], pattern["missing"]) == ("mirror", ["F1"], [[55.0, 30.0, 20.0]])
+    assert pattern["gaps"] == [{"like": "F1", "expected": "⌀12 THRU", "instead": None, "found": "nothing"}]
 
 
 def test_every_promised_measure_is_there() -> None:

@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import pytest
 
-from analyzers.model.feature import Pattern
+from analyzers.model.feature import NOTHING, SHARP_EDGE, Gap, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import ThinPlace
 from analyzers.model.plan import Plan
@@ -72,7 +72,7 @@ def test_full_patterns_and_sound_models_are_not_asked_about() -> None:
     """Nothing missing, nothing open."""
     holes = facts(block(), [hole(9.05), hole(9.05), hole(9.05)])
     full = replace(holes, patterns=(Pattern(kind="rectangular", features=("F1", "F2", "F3")),))
-    assert not any("pattern" in each for each in asked(full))
+    assert not any("expect" in each for each in asked(full))
 
 
 # --- firing ---------------------------------------------------------------------------------------------------------
@@ -131,9 +131,55 @@ def test_a_gap_in_a_pattern_is_asked_about() -> None:
     """With the empty place."""
     holes = facts(block(), [hole(9.05), hole(9.05), hole(9.05)])
     gap = Pattern(kind="circular", features=("F1", "F2", "F3"), missing=((4.0, 5.0, 6.0),))
-    question = next(each for each in asked(replace(holes, patterns=(gap,))) if "pattern" in each)
+    question = next(each for each in asked(replace(holes, patterns=(gap,))) if "expect" in each)
     assert question.startswith("The 3 holes ⌀9.05")
-    assert "an empty place: X 4, Y 5, Z 6" in question
+    assert "one more at X 4, Y 5, Z 6, and find nothing. Is that meant?" in question
+
+
+def lone_pair(instead: str | None, found: str) -> Facts:
+    """Return two pockets, 8 and 7 deep, the first of which lacks its mirror image or has it in the second."""
+    two = facts(block(), [pocket(faces=()), pocket(depth=7.0, faces=(), position_mm=(90.0, 8.0, 31.0))])
+    gap = Gap(like="F1", expected="30 × 20 ↧8 R4", instead=instead, found=found)
+    return replace(two, patterns=(Pattern(kind="mirror", features=("F1",), missing=((90.0, 8.0, 31.0),), gaps=(gap,)),))
+
+
+@pytest.mark.parametrize(
+    ("language", "sentence"),
+    [
+        ("en", "we would expect one more at X 90, Y 8, Z 31, and find a sharp edge. Is that meant?"),
+        ("de", "wir würden bei X 90, Y 8, Z 31 noch eine Kopie erwarten und finden eine scharfe Kante."),
+    ],
+)
+def test_what_stands_in_the_place_of_a_copy_is_said(language: str, sentence: str) -> None:
+    """In the language of the question."""
+    assert sentence in only(asked(lone_pair(None, SHARP_EDGE), language=language))
+
+
+@pytest.mark.parametrize(
+    ("language", "sentence"),
+    [
+        ("en", "looks like a copy of the pocket 30 × 20 (at X 30, Y 8, Z 31), but for its size: depth 7 mm instead of"),
+        ("de", "bis auf das Maß: Tiefe 7 mm statt 8 mm."),
+    ],
+)
+def test_a_copy_of_another_size_is_asked_about_with_both_sizes(language: str, sentence: str) -> None:
+    """Which dimension, how large, and how large on its copy."""
+    assert sentence in only(asked(lone_pair("F2", "30 × 20 ↧7 R4"), language=language))
+
+
+def test_something_else_in_the_place_of_a_copy_is_asked_about() -> None:
+    """A slot where a pocket was expected has no size to compare."""
+    mixed = facts(block(), [pocket(faces=()), slot(6.0, 5.0, 20.0)])
+    gap = Gap(like="F1", expected="30 × 20 ↧8 R4", instead="F2", found="SLOT 6 × 20 ↧5")
+    pattern = Pattern(kind="mirror", features=("F1",), missing=((1.0, 2.0, 3.0),), gaps=(gap,))
+    question = only(asked(replace(mixed, patterns=(pattern,))))
+    assert question.startswith("Where we would expect a copy of the pocket 30 × 20 (at X 30, Y 8, Z 31) we find the sl")
+
+
+def test_the_odd_one_of_a_pattern_is_asked_about_once() -> None:
+    """The finding proposes a number, the pattern asks: one question."""
+    one = lone_pair("F2", "30 × 20 ↧7 R4")
+    assert len(asked(one, findings=(finding("warning", "missing_twin", change("depth_mm", 8.0, "F2")),))) == 1
 
 
 def test_a_doubtful_model_comes_first() -> None:
@@ -198,6 +244,8 @@ def test_every_language_says_everything() -> None:
         assert other.changes.keys() == english.changes.keys()
         assert other.nouns.keys() == english.nouns.keys()
         assert other.scales.keys() == english.scales.keys()
+        assert other.sizes.keys() == english.sizes.keys()
+        assert other.absent.keys() == english.absent.keys() == {NOTHING, SHARP_EDGE}
         for key, text in english.questions.items():
             assert set(re.findall(r"{\w+}", other.questions[key])) >= set(re.findall(r"{\w+}", text)) - {"{why}"}
         for key, each in english.changes.items():
