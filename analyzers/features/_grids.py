@@ -81,6 +81,10 @@ class _Lines:
             order.members, np.array([u * order.gap[0] - v * order.gap[1], v * order.gap[0] + u * order.gap[1]])
         )
 
+    def used_in(self, across: int, line: int) -> list[int]:
+        """Return the points of one column (0) or row (1)."""
+        return [point for point, each in enumerate(self.line) if each[across] == line]
+
     def used(self, members: list[int], across: int) -> list[int]:
         """Return the columns (0) or rows (1) that have one of the points."""
         return sorted({self.line[each][across] for each in members})
@@ -131,7 +135,9 @@ def _in_box(lines: _Lines, members: list[int]) -> Order | None:
     columns, rows = lines.used(members, 0), lines.used(members, 1)
     wide, high = lines.level[0][columns], lines.level[1][rows]
     if min(len(columns), len(rows)) == 1:
-        return _as_row(wide, high, members)
+        across = 1 if len(columns) > 1 else 0
+        cut = len(lines.used_in(across, (rows if across else columns)[0])) > len(members)
+        return _as_row(wide, high, members, cut)
     places = len(columns) * len(rows)
     if not places - 1 <= len(members) <= places or not (_even(wide) and _even(high)):
         return None
@@ -149,14 +155,14 @@ def _in_box(lines: _Lines, members: list[int]) -> Order | None:
     return Order(np.array(members), gap)
 
 
-def _as_row(wide: Floats, high: Floats, members: list[int]) -> Order | None:
-    """Return the members as a row, full or with one gap; None elsewhere."""
+def _as_row(wide: Floats, high: Floats, members: list[int], cut: bool) -> Order | None:
+    """Return the members as a row, full or with one gap; None elsewhere. A row cut out of a longer one has no gap."""
     values, other = (wide, high[0]) if len(wide) > 1 else (high, wide[0])
     if len(values) != len(members):  # two at one place, on two levels
         return None
     if _even(values):
         return Order(np.array(members))
-    spot = _row_gap(values)
+    spot = None if cut else _row_gap(values)
     if spot is None:
         return None
     return Order(np.array(members), np.array([spot, other] if len(wide) > 1 else [other, spot]))
