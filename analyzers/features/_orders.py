@@ -126,7 +126,8 @@ def _around_hubs(view: View, family: Family, members: Ints) -> list[Ordered]:
 def _round(view: View) -> Bools:
     """Return (F,) True for cylinders, cones and tori that are no blends."""
     kind = view.part.face_surface
-    return np.asarray((kind >= Surface.CYLINDER) & (kind <= Surface.TORUS) & (kind != Surface.SPHERE)) & ~view.blends.is_blend
+    bent = (kind >= Surface.CYLINDER) & (kind <= Surface.TORUS) & (kind != Surface.SPHERE)
+    return np.asarray(bent & ~view.blends.is_blend)
 
 
 def _across(axis: Floats) -> Floats:

@@ -62,8 +62,7 @@ def _differs(limits: Limits, pattern: Pattern, place: Vec, gap: Gap, by_id: dict
         limits["missing"],
         on=(odd,),
         measured=1,
-        message=f"{subject((odd,))} is the odd one in a {_form(pattern)} with {others}: "
-        f"{_place(place, gap)}.",
+        message=f"{subject((odd,))} is the odd one in a {_form(pattern)} with {others}: {_place(place, gap)}.",
         suggestion=f"{gap.expected} like {'the others' if len(pattern.features) > 1 else 'its copy'}, or say that the "
         "difference is meant.",
         change=_way(by_id.get(gap.like), odd, tuple(by_id[each] for each in pattern.features if each in by_id)),
@@ -90,7 +89,7 @@ def _place(place: Vec, gap: Gap | None) -> str:
 
 
 def _way(like: Feature | None, odd: Feature, members: tuple[Feature, ...]) -> Way:
-    """Return the change that makes the odd one like the others: one number where that does, else a copy in its place."""
+    """Return the change that makes the odd one like the others: one number, else a copy in its place."""
     names = unlike(like, odd) if like is not None else ()
     wanted = getattr(like, names[0], None) if len(names) == 1 else None
     if names and names[0] in ONE_NUMBER and isinstance(wanted, float):

@@ -5,7 +5,6 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from analyzers.model.feature import Feature
 from analyzers.model.finding import Change
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts

@@ -60,7 +60,8 @@ def test_how_deep_a_through_hole_is_does_not_matter() -> None:
     """The part is thinner there, the drill is the same."""
     one, other = resized(0, through=True, bottom="through")[0], resized(1, through=True, bottom="through")[1]
     assert same_size(one, replace(other, depth_mm=3.0), (10.0, 10.0))  # type: ignore[call-arg] # a hole
-    assert not same_size(*resized(1, depth_mm=3.0)[:2], (10.0, 10.0))
+    shallow = resized(1, depth_mm=3.0)
+    assert not same_size(shallow[0], shallow[1], (10.0, 10.0))
 
 
 def test_members_that_look_another_way_are_told_apart() -> None:

@@ -30,7 +30,8 @@ def test_fires_on_an_empty_place_with_what_was_expected_and_what_is_there() -> N
         "5 holes ⌀5 ↧10 in a circle, and 1 copy missing: at (10, -3.5, 20) expected ⌀5 ↧10, found nothing."
     )
     assert found.suggestion == "Add the 1 missing hole, or say that 5 are meant."
-    assert found.change is None
+    assert found.change is not None
+    assert (found.change.field, found.change.value) == ("missing_places", 0.0)
 
 
 def test_a_copy_of_another_size_is_told_as_the_odd_one() -> None:

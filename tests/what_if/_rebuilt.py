@@ -126,10 +126,20 @@ def close_holes(web: float) -> Work:
 
 
 def odd_hole(diameter: float) -> Work:
-    """Return a plate with four holes, three of 6 mm."""
+    """Return a plate with four scattered holes, three of 6 mm."""
+    return four_holes([(10.0, 10.0), (64.0, 14.0), (23.0, 38.0), (70.0, 40.0)], diameter)
+
+
+def odd_corner(diameter: float) -> Work:
+    """Return a plate with a hole in each corner, three of 6 mm."""
+    return four_holes([(10.0, 10.0), (70.0, 10.0), (10.0, 40.0), (70.0, 40.0)], diameter)
+
+
+def four_holes(spots: list[tuple[float, float]], diameter: float) -> Work:
+    """Return a plate with holes of 6 mm, but for the last."""
     work = block((80.0, 50.0, 10.0))
-    for x, y, size in ((10.0, 10.0, 6.0), (70.0, 10.0, 6.0), (10.0, 40.0, 6.0), (70.0, 40.0, diameter)):
-        drill(work, (x, y, 10.0), size, 10.0, bottom="through")
+    for number, (x, y) in enumerate(spots, start=1):
+        drill(work, (x, y, 10.0), diameter if number == len(spots) else 6.0, 10.0, bottom="through")
     return work
 
 
@@ -232,4 +242,5 @@ TRIPS = (
     Trip("suspect_size", "scale", 1.0, tiny_plate),
     Trip("undercut_slot", "count", 1.0, dovetailed),
     Trip("missing_twin", "missing_places", 1.0, bolt_circle),
+    Trip("missing_twin", "diameter_mm", 6.1, odd_corner),
 )
