@@ -1,6 +1,6 @@
 """What every feature has; each family's own fields stand in its recogniser's file."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, ClassVar, Literal
 
 from analyzers.model.arrays import Vec
@@ -51,12 +51,20 @@ def unlike(one: Feature, other: Feature) -> tuple[str, ...]:
     its = other.dimensions()
     names = [name for name, mine in one.dimensions().items() if not _equal(mine, its[name])]
     through = one.face_class == "hole" and getattr(one, "through", False) and getattr(other, "through", False)
-    return tuple(name for name in names if name not in FOLLOWING and not (through and name == "depth_mm"))
+    following = (
+        FOLLOWING | ({"depth_mm"} if through else set()) | ({"segments"} if one.kind != "stepped_hole" else set())
+    )
+    return tuple(name for name in names if name not in following)
 
 
 def _equal(one: Any, other: Any) -> bool:
+    """Return whether two values are equal, lengths in them to the accuracy of copies."""
     if isinstance(one, float) and isinstance(other, float):
         return abs(one - other) <= TWIN_SIZE_MM
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(_equal, one, other))
+    if is_dataclass(one) and is_dataclass(other):
+        return all(_equal(getattr(one, each.name), getattr(other, each.name)) for each in fields(one))
     return bool(one == other)
 
 

@@ -8,13 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzers.features._families import equal_rows, families, labels, middles, numbered, parallel, same_size
-from analyzers.features.hole import RoundHole
-from analyzers.model.feature import Feature
+from analyzers.features.hole import RoundHole, Segment, SteppedHole
+from analyzers.model.arrays import Vec
+from analyzers.model.feature import Feature, unlike
 from analyzers.model.part import Part
 from analyzers.tolerance import TWIN_SIZE_MM
 from tests.features._bench import ASKEW, recognised
 from tests.features._patterned import CORNERS, drilled_plate, with_bosses
 
+UP: Vec = (0.0, 0.0, 1.0)
 FACTS = recognised(lambda: drilled_plate(CORNERS, depth=8.0), ASKEW)
 
 
@@ -110,3 +112,50 @@ def test_values_are_labelled_alike_where_no_gap_is_wider_than_allowed() -> None:
     values = np.array([[0.0, 5.0], [1.0, 9.0], [2.0, 5.5], [3.5, 30.0]])
     assert labels(values, 1.0).T.tolist() == [[0, 0, 0, 1], [0, 1, 0, 2]]
     assert labels(values, np.array([2.0, 5.0])).T.tolist() == [[0, 0, 0, 0], [0, 0, 0, 1]]
+
+
+# --- what two features differ in ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "names"),
+    [
+        pytest.param({}, (), id="equal"),
+        pytest.param({"diameter_mm": 5.0 + 0.5 * TWIN_SIZE_MM}, (), id="within-the-tolerance"),
+        pytest.param({"depth_ratio": 3.0, "entry": "curved"}, (), id="what-follows"),
+        pytest.param({"diameter_mm": 5.5}, ("diameter_mm",), id="diameter"),
+        pytest.param({"depth_mm": 9.0, "bottom": "flat"}, ("depth_mm", "bottom"), id="depth-and-bottom"),
+    ],
+)
+def test_features_differ_in_their_own_sizes_alone(
+    changes: dict[str, float | bool | str], names: tuple[str, ...]
+) -> None:
+    """Not in what follows from others, nor within the accuracy of copies."""
+    holes = resized(1, **changes)
+    assert unlike(holes[0], holes[1]) == names
+
+
+def test_the_depth_of_through_holes_follows_from_the_part() -> None:
+    """Holes that differ in depth alone are equal where both run through."""
+    one = resized(0, through=True, bottom="through")[0]
+    other = resized(1, through=True, bottom="through", depth_mm=3.0)[1]
+    assert unlike(one, other) == ()
+
+
+def test_steps_of_a_stepped_hole_are_its_own_sizes() -> None:
+    """Equal to a rounding error, or not."""
+    first = Segment(shape="cylinder", diameter_mm=8.0, depth_mm=4.0, end_diameter_mm=8.0)
+    shared = {"diameter_mm": 5.0, "depth_mm": 9.0, "through": False, "bottom": "flat", "faces": (1,)}
+    made = [
+        SteppedHole(segments=(replace(first, depth_mm=depth),), direction=UP, position_mm=UP, **shared)  # type: ignore[arg-type] # mixed
+        for depth in (4.0, 4.0 + 1e-9, 4.5)
+    ]
+    assert unlike(made[0], made[1]) == ()
+    assert unlike(made[0], made[2]) == ("segments",)
+
+
+def test_features_of_two_kinds_differ_in_kind() -> None:
+    """There is nothing else to compare."""
+    facts = recognised(lambda: with_bosses(CORNERS[:1], [5.0]), ASKEW)
+    boss = next(each for each in facts.features if each.kind == "boss")
+    assert unlike(resized(-1)[0], boss) == ("kind",)
