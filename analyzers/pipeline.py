@@ -314,7 +314,9 @@ def _doubts(body_id: str, part: Part) -> Iterator[Problem]:
     if bare:
         text = f"{bare} of {part.n_faces} faces could not be triangulated: walls and sight lines there are not measured"
         yield Problem("arrays", text, body=body_id)
-    if part.volume_mm3 < 0:
+    if not part.closed:
+        yield Problem("arrays", "the body is not closed: its volume is not known", body=body_id)
+    elif part.volume_mm3 < 0:
         yield Problem("arrays", "the solid is inside out: its faces look into the material", body=body_id)
 
 

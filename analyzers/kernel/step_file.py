@@ -1,5 +1,7 @@
 """Loads a STEP file (AP203, AP214, AP242) and lists its solids: names, colours, how often each occurs.
 
+A file of surfaces alone gives the bodies that these make when they are joined (`skins`).
+
 Reading goes through the XDE reader so that names, colours and assemblies survive. Lengths become millimetres
 whatever unit the file is in.
 """
@@ -27,18 +29,23 @@ from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTo
 
 from analyzers.errors import KernelFailure, UnreadableFile
 from analyzers.kernel.header import Header, read_header
+from analyzers.kernel.skins import sewn
 from analyzers.kernel.tolerances import read_tolerances
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
 
 log = logging.getLogger(__name__)
 
+_SKINS_MOST = 20  # of a file of surfaces; more are wires of text or a drawing's hatching rather than parts
 _UNIT_WORDS = {"millimetre": "mm", "centimetre": "cm", "metre": "m", "inch": "inch", "foot": "foot", "mil": "mil"}
 
 
 @dataclass(frozen=True, slots=True)
 class LoadedSolid:
-    """One distinct solid, placed where it first occurs. `colour`: red, green, blue in 0..1 as written (sRGB)."""
+    """One distinct solid, placed where it first occurs; of a file without solids an open or a sewn body.
+
+    `colour`: red, green, blue in 0..1 as written (sRGB).
+    """
 
     name: str
     shape: TopoDS_Solid
@@ -83,6 +90,9 @@ def load(path: Path) -> LoadedFile:
         solids, lost = _with_tolerances(reader, solids)
         problems.extend(lost)
     problems.extend(_loose_geometry(tools, header))
+    if not solids:
+        solids, sewing = _skins(tools, _product_name(tools) or header.name or "")
+        problems.extend(sewing)
     if not solids and not problems:
         raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid")
     source = Source(
@@ -110,6 +120,13 @@ class _Tools:
         labels = Sequence_TDF_Label()
         self.shapes.GetFreeShapes(labels)
         return [labels.Value(i) for i in range(1, labels.Length() + 1)]
+
+    def everything(self) -> TopoDS_Compound:
+        whole, builder = TopoDS_Compound(), BRep_Builder()
+        builder.MakeCompound(whole)
+        for root in self.roots():
+            builder.Add(whole, XCAFDoc_ShapeTool.GetShape_s(root))
+        return whole
 
 
 def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFControl_Reader, str | None]:
@@ -218,11 +235,7 @@ def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float
 
 def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
     """Yield a problem for faces, edges and meshes that belong to no solid."""
-    everything = TopoDS_Compound()
-    builder = BRep_Builder()
-    builder.MakeCompound(everything)
-    for root in tools.roots():
-        builder.Add(everything, XCAFDoc_ShapeTool.GetShape_s(root))
+    everything = tools.everything()
     kinds = TopAbs_ShapeEnum
     solids = len(_explore(everything, kinds.TopAbs_SOLID))
     shells = len(_explore(everything, kinds.TopAbs_SHELL, kinds.TopAbs_SOLID))
@@ -237,6 +250,33 @@ def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
         yield Problem("load", f"found {_n(edges, 'loose edge')} outside any face (wireframe); {expected}")
     if not (solids or shells or faces or edges):
         yield Problem("load", f"found no geometry in {header.size_bytes} bytes of STEP text; {expected}")
+
+
+def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Problem, ...]]:
+    """Return the bodies that the loose faces of a file without solids make, and what to think of them."""
+    try:
+        skins = sewn(tools.everything())
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        log.exception("loose faces could not be sewn")
+        return (), (Problem("load", f"the loose faces could not be joined to bodies: {error}"),)
+    closed, opened = ([each for each in skins if each.closed is state] for state in (True, False))
+    said = []
+    if closed:
+        count = "a solid" if len(closed) == 1 else f"{len(closed)} solids"
+        said.append(f"the loose faces meet and bound {count}, which is analysed; please confirm that it is meant")
+    if opened:
+        count = "an open body" if len(opened) == 1 else f"{len(opened)} open bodies"
+        said.append(
+            f"the loose faces are analysed as {count}: features are found, but there is no volume, walls end at the "
+            "gaps, and on which side the material lies is a guess"
+        )
+    kept = sorted(skins, key=lambda each: -each.area_mm2)[:_SKINS_MOST]
+    if len(kept) < len(skins):
+        said.append(f"of {len(skins)} separate skins only the {len(kept)} largest are analysed")
+    labels = [tools.shapes.AddShape(each.body if each.closed else each.shell, False) for each in kept]
+    bodies = zip(kept, labels, strict=True)
+    solids = tuple(LoadedSolid(name, each.body, 1, None, label, each.body) for each, label in bodies)
+    return solids, tuple(Problem("load", text) for text in said)
 
 
 def _n(number: int, noun: str) -> str:

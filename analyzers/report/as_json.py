@@ -97,7 +97,7 @@ def _body(body: Body) -> dict[str, Any]:
         "id": body.id,
         "name": part.name,
         "count": part.count,
-        "volume_mm3": number(part.volume_mm3),
+        "volume_mm3": number(part.volume_mm3) if part.closed else None,
         "area_mm2": number(part.area_mm2),
         "size_mm": [number(each) for each in part.size_mm],
         "centroid_mm": _coordinates(part.centroid_mm),

@@ -161,13 +161,50 @@ def test_loose_geometry_beside_a_solid_is_named(loose: list[TopoDS_Shape], says:
     assert says in said(loaded)
 
 
-@pytest.mark.parametrize(("loose", "says"), LOOSE)
-def test_loose_geometry_alone_is_named(loose: list[TopoDS_Shape], says: str, tmp_path: Path) -> None:
-    """A file of surfaces or wires alone has no solid, and says what it has instead."""
-    loaded = load(write_shapes(loose, tmp_path / "loose.step"))
+def test_wires_alone_are_named(tmp_path: Path) -> None:
+    """A file of wires has no body, and says what it has instead."""
+    loaded = load(write_shapes([wire_edge()], tmp_path / "loose.step"))
     assert loaded.solids == ()
-    assert says in said(loaded)
+    assert "1 loose edge outside any face" in said(loaded)
     assert "expected closed solids" in said(loaded)
+
+
+def test_an_open_skin_alone_is_an_open_body(tmp_path: Path) -> None:
+    """It is loaded with the faces it has, and what cannot be known of it is said."""
+    loaded = load(write_shapes([shell_of(FAR.shape)], tmp_path / "skin.step"))
+    (body,) = loaded.solids
+    assert len(faces(body.shape)) == 5
+    assert "1 open shell outside any solid" in said(loaded)
+    assert "analysed as an open body: features are found, but there is no volume" in said(loaded)
+
+
+def test_surfaces_that_meet_are_the_solid_they_bound(tmp_path: Path) -> None:
+    """Six faces written one by one, out of order and one of them the wrong way round, are the block again."""
+    sides = faces(FAR.shape)
+    loose = [sides[k] for k in (3, 0, 5, 1, 4)] + [sides[2].Reversed()]
+    loaded = load(write_shapes(loose, tmp_path / "faces.step"))
+    (body,) = loaded.solids
+    part = read_part(body.shape, "block", 1)
+    assert (part.n_faces, part.closed) == (6, True)
+    assert part.volume_mm3 == pytest.approx(125.0, rel=1e-6)
+    assert "bound a solid, which is analysed; please confirm" in said(loaded)
+
+
+def test_skins_apart_are_bodies_apart_the_largest_first(tmp_path: Path) -> None:
+    """Skins that do not touch are not joined; of very many only the largest are taken, and that is said."""
+    small = [shell_of(block((2.0, 2.0, 1.0 + 0.1 * k), (10.0 * k, 0.0, 0.0)).shape) for k in range(21)]
+    loaded = load(write_shapes(small, tmp_path / "skins.step"))
+    areas = [read_part(each.shape, "skin", 1).area_mm2 for each in loaded.solids]
+    assert len(areas) == 20
+    assert areas == sorted(areas, reverse=True)
+    assert "of 21 separate skins only the 20 largest are analysed" in said(loaded)
+
+
+def test_surfaces_beside_a_solid_stay_loose(tmp_path: Path) -> None:
+    """Where there is a solid, construction surfaces are no further bodies."""
+    loaded = load(write_shapes([plate().shape, shell_of(FAR.shape)], tmp_path / "mixture.step"))
+    assert len(loaded.solids) == 1
+    assert "analysed" not in said(loaded)
 
 
 def test_a_whole_file_has_no_problems(tmp_path: Path) -> None:

@@ -1,0 +1,83 @@
+"""Bodies from a file that holds surfaces only: faces that meet are sewn together (BRepBuilderAPI_Sewing).
+
+A skin that closes is a solid. One that stays open still shows its features; it is kept as an open body, whose volume
+and whose inside nobody knows. The material is taken to lie where the faces of the file look away from, or, where a
+skin that is nearly closed would then be inside out, on the other side.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from OCP.BRep import BRep_Builder, BRep_Tool
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Sewing
+from OCP.BRepGProp import BRepGProp
+from OCP.gp import gp_Pnt
+from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_ShapeEnum
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
+
+from analyzers.kernel.mesh import box_of
+from analyzers.tolerance import SAME_PLACE_MM
+
+
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """One connected skin as a body; `closed`: it bounds a solid."""
+
+    body: TopoDS_Solid
+    shell: TopoDS_Shell  # of the body
+    closed: bool
+    area_mm2: float
+
+
+def sewn(shape: TopoDS_Shape) -> list[Skin]:
+    """Return the connected skins of all faces in a shape, in the order of the sewing; empty where it has no face."""
+    sewing = BRepBuilderAPI_Sewing(SAME_PLACE_MM)
+    faces = 0
+    for face in _explore(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+        sewing.Add(face)
+        faces += 1
+    if not faces:
+        return []
+    sewing.Perform()
+    together = sewing.SewedShape()
+    shells = [TopoDS.Shell(each) for each in _explore(together, TopAbs_ShapeEnum.TopAbs_SHELL)]
+    lone = _explore(together, TopAbs_ShapeEnum.TopAbs_FACE, TopAbs_ShapeEnum.TopAbs_SHELL)
+    return [_as_body(each) for each in [*shells, *(_shell(face) for face in lone)]]
+
+
+def _as_body(shell: TopoDS_Shell) -> Skin:
+    """Return a shell as a body that is not inside out."""
+    if _volume_mm3(shell) < 0:
+        shell = TopoDS.Shell(shell.Reversed())
+    builder, body = BRep_Builder(), TopoDS_Solid()
+    builder.MakeSolid(body)
+    builder.Add(body, shell)
+    props = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(shell, props, False, False)
+    return Skin(body, shell, bool(BRep_Tool.IsClosed_s(shell)), float(props.Mass()))
+
+
+def _volume_mm3(shell: TopoDS_Shell) -> float:
+    """Return the sum of the cones from the middle of the box over the faces; < 0 where most look inwards."""
+    middle = box_of(shell).mean(axis=0)
+    props = GProp_GProps(gp_Pnt(*(float(v) for v in middle)))
+    BRepGProp.VolumeProperties_s(shell, props, False, False, False)
+    return float(props.Mass())
+
+
+def _shell(face: TopoDS_Shape) -> TopoDS_Shell:
+    builder, shell = BRep_Builder(), TopoDS_Shell()
+    builder.MakeShell(shell)
+    builder.Add(shell, face)
+    return shell
+
+
+def _explore(
+    shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnum | None = None
+) -> Iterator[TopoDS_Shape]:
+    explorer = TopExp_Explorer(shape, kind) if avoid is None else TopExp_Explorer(shape, kind, avoid)
+    while explorer.More():
+        yield explorer.Current()
+        explorer.Next()
