@@ -6,19 +6,29 @@ A finding is known by its fingerprint, which stays when the part is moved or wri
     fingerprint = "9f2c51d07b3a44e8"
     file = "plate.step"           # optional: only in the model of this name
     reason = "the customer wants this corner sharp; wire eroded"
+    what = "sharp_internal_corner: ..."  # optional: for the reader; the fingerprint decides
     owner = "M. Example"          # optional
     expires = 2027-06-30          # optional: the last day on which it counts
 """
 
 import datetime
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
+import tomli_w
+
 from analyzers.errors import SettingsError
 
 _REQUIRED: Final = ("fingerprint", "reason")
+_NAMES: Final = ("fingerprint", "file", "what", "reason", "owner", "expires")
+_HEAD: Final = """\
+# Findings that were accepted: they no longer fail the gate. An entry counts up to the day `expires`, if it has one.
+# What is accepted stays in the report; whoever accepts it answers for it.
+
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,16 +38,30 @@ class Accepted:
     fingerprint: str
     reason: str
     file: str | None = None
+    what: str | None = None  # in words, for whoever reads the file
     owner: str | None = None
     expires: datetime.date | None = None
 
+    def means(self, fingerprint: str, file_name: str) -> bool:
+        """Return True where this entry is about that finding of that model, whatever the day."""
+        return self.fingerprint == fingerprint and self.file in (None, file_name)
+
+    def counts(self, today: datetime.date) -> bool:
+        """Return True up to its last day."""
+        return self.expires is None or today <= self.expires
+
     def covers(self, fingerprint: str, file_name: str, today: datetime.date) -> bool:
         """Return True where this entry accepts that finding of that model on that day."""
-        return (
-            self.fingerprint == fingerprint
-            and self.file in (None, file_name)
-            and (self.expires is None or today <= self.expires)
-        )
+        return self.means(fingerprint, file_name) and self.counts(today)
+
+
+def write_baseline(accepted: Iterable[Accepted]) -> str:
+    """Return the text of a file of accepted findings, which `read_baseline` reads again."""
+    entries = [
+        {name: value for name in _NAMES if (value := getattr(each, name)) is not None}
+        for each in sorted(accepted, key=lambda each: (each.file or "", each.what or "", each.fingerprint))
+    ]
+    return _HEAD + tomli_w.dumps({"accepted": entries})
 
 
 def read_baseline(path: Path) -> tuple[Accepted, ...]:

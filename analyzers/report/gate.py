@@ -1,12 +1,15 @@
 """Whether a document passes: the policy's levels, rules, buckets and measures, less what was accepted."""
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from analyzers.report.baseline import Accepted
 from analyzers.settings import Policy
+
+Standing = Literal["passes", "fails", "accepted", "expired"]
+"""Of a finding: not asked for by the policy; fails; would, but was accepted; was accepted until a day that is past."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,15 +20,28 @@ class Gate:
     accepted: tuple[Accepted, ...] = ()
     today: datetime.date
 
+    def standing(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> Standing:
+        """Return how one finding of a document stands."""
+        policy = self.policy.for_model(path_of(document))
+        if finding["rule"] in policy.allow_rules:
+            return "passes"
+        if finding["level"] not in policy.fail_levels and finding["rule"] not in policy.fail_rules:
+            return "passes"
+        mine = [each for each in self.accepted if each.means(finding["fingerprint"], document["source"]["file_name"])]
+        if any(each.counts(self.today) for each in mine):
+            return "accepted"
+        return "expired" if mine else "fails"
+
     def fails(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> bool:
         """Return True where this finding of the document fails its model."""
-        policy = self.policy
-        if finding["rule"] in policy.allow_rules:
-            return False
-        if finding["level"] not in policy.fail_levels and finding["rule"] not in policy.fail_rules:
-            return False
+        return self.standing(document, finding) in ("fails", "expired")
+
+    def acceptance(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> Accepted | None:
+        """Return the entry that covers a finding; None = none does."""
         file_name = document["source"]["file_name"]
-        return not any(each.covers(finding["fingerprint"], file_name, self.today) for each in self.accepted)
+        return next(
+            (each for each in self.accepted if each.covers(finding["fingerprint"], file_name, self.today)), None
+        )
 
     def reasons(self, document: Mapping[str, Any]) -> tuple[str, ...]:
         """Return in one line each what fails the model; empty = it passes.
@@ -35,10 +51,12 @@ class Gate:
         return tuple(reason for body in document["bodies"] for reason in self._of_body(document, body))
 
     def _of_body(self, document: Mapping[str, Any], body: Mapping[str, Any]) -> Iterator[str]:
-        policy, triage = self.policy, body["triage"]
+        policy, triage = self.policy.for_model(path_of(document)), body["triage"]
         for finding in body["findings"]:
-            if self.fails(document, finding):
-                yield f"{body['id']}: {finding['level']} {finding['rule']}: {finding['message']}"
+            standing = self.standing(document, finding)
+            if standing in ("fails", "expired"):
+                until = " (its acceptance has expired)" if standing == "expired" else ""
+                yield f"{body['id']}: {finding['level']} {finding['rule']}: {finding['message']}{until}"
         if triage["bucket"] in policy.fail_buckets:
             yield f"{body['id']}: bucket {triage['bucket']}: {triage['summary']}"
         if policy.max_difficulty is not None and triage["difficulty"] > policy.max_difficulty:
@@ -47,3 +65,17 @@ class Gate:
         for name in policy.required_measures:
             if measures.get(name) is None and measures.get(f"{name}_applies", True):
                 yield f"{body['id']}: measure {name} is required: {measures.get(f'{name}_none_because', 'not taken')}"
+
+    def fixed(self, documents: Iterable[Mapping[str, Any]]) -> tuple[Accepted, ...]:
+        """Return the accepted findings that are no longer there: of models that were analysed, named in the entry."""
+        seen: dict[str, set[str]] = {}
+        for document in documents:
+            if document["bodies"]:
+                found = {finding["fingerprint"] for body in document["bodies"] for finding in body["findings"]}
+                seen.setdefault(document["source"]["file_name"], set()).update(found)
+        return tuple(each for each in self.accepted if each.file in seen and each.fingerprint not in seen[each.file])
+
+
+def path_of(document: Mapping[str, Any]) -> str:
+    """Return the path under which a document's model was given, where that is known; else its file name."""
+    return str(document.get("path") or document["source"]["file_name"])
