@@ -6,25 +6,30 @@ import os
 import sys
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, cast
 
 import click
 
 from analyzers.errors import SettingsError
+from analyzers.model.finding import LEVELS, Level
 from analyzers.report.baseline import read_baseline
 from analyzers.report.gate import Gate
+from analyzers.report.text import plural
 from analyzers.rules import known_limits
-from analyzers.settings import Settings, load_settings
+from analyzers.settings import Policy, Settings, load_settings
+from api.accept import Acceptance, accept_all
 from api.formats import Documents, print_all
 from api.progress import Show, for_stderr
+from api.since import changed_since
 from worker.batch import run_batch
 from worker.collect import Collection, collect
 from worker.job import Job, make_jobs
 from worker.limits import Limits
 from worker.outcome import Outcome
 from worker.overview import write_overview
+from worker.reuse import MEMORY, Memory
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
 
@@ -32,6 +37,7 @@ PASSED: Final = 0
 GATE_FAILED: Final = 1
 WRONG_USAGE: Final = 2
 NOT_ANALYSED: Final = 3
+NEVER: Final = "never"
 INTERRUPTED: Final = 130  # 128 + SIGINT, as shells have it
 
 
@@ -54,6 +60,10 @@ class Order:
     exports: tuple[str, ...]
     quiet: bool
     verbose: bool
+    fail_on: str | None = None  # a level, instead of the policy's
+    since: str | None = None  # a revision in git: only what differs from it
+    fresh: bool = False  # make every report anew
+    acceptance: Acceptance | None = None  # where to write down what fails as accepted
 
 
 @dataclass(slots=True)
@@ -63,23 +73,26 @@ class _Tally:
     statuses: Counter[str]
     not_analysed: int = 0
     failing: int = 0
+    unchanged: int = 0
 
 
 def run_check(order: Order) -> int:
     """Do what was ordered and return the exit status."""
     logging.basicConfig(level=logging.DEBUG if order.verbose else logging.CRITICAL, format="%(name)s: %(message)s")
     with Sandbox() as sandbox:
-        sandbox.start()  # it loads while the settings and paths are looked at
+        if not (order.out / MEMORY).exists():
+            sandbox.start()  # it loads while the settings and paths are looked at
         try:
             settings = load_settings(order.shop, order.policy, order.material, order.quantity, known_limits())
             accepted = read_baseline(order.baseline) if order.baseline else ()
+            found = _found(order)
             order.out.mkdir(parents=True, exist_ok=True)
         except SettingsError as error:
             return _refuse(str(error))
         except OSError as error:
             return _refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
-        gate = Gate(policy=settings.policy, accepted=accepted, today=datetime.datetime.now(datetime.UTC).date())
-        found = collect(_listed(order.paths))
+        today = datetime.datetime.now(datetime.UTC).date()
+        gate = Gate(policy=_policy(settings.policy, order.fail_on), accepted=accepted, today=today)
         jobs = make_jobs(
             found.models,
             order.out,
@@ -100,6 +113,29 @@ def run_check(order: Order) -> int:
             return _refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
 
 
+def _policy(policy: Policy, fail_on: str | None) -> Policy:
+    """Return the policy with the levels that `--fail-on` names: that one and the graver ones; "never" = none."""
+    if fail_on is None:
+        return policy
+    levels = () if fail_on == NEVER else LEVELS[: LEVELS.index(cast(Level, fail_on)) + 1]
+    return replace(policy, fail_levels=levels, override=())
+
+
+def _found(order: Order) -> Collection:
+    """Return the models behind the paths, less those that did not change since the revision, if one was named.
+
+    Raises
+    ------
+    SettingsError : git cannot say what changed
+    """
+    found = collect(_listed(order.paths))
+    if order.since is None:
+        return found
+    folders = {each.path.resolve().parent for each in found.models}
+    changed = changed_since(order.since, folders)
+    return Collection([each for each in found.models if each.path.resolve() in changed], found.complaints)
+
+
 def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: Sequence[Job], sandbox: Sandbox) -> int:
     tally = _Tally(Counter())
     limits = Limits(order.seconds, order.memory_mib)
@@ -108,15 +144,28 @@ def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: 
             show.say(line)
         if not order.quiet:
             _say_renamed(found, jobs, show)
-        for outcome in run_batch(jobs, settings, sandbox, limits, order.jobs, show):
-            _count(outcome, gate, tally, order.form)
+        memory = Memory(order.out)
+        known = (lambda _: None) if order.fresh or order.exports else memory.known
+        try:
+            for outcome in run_batch(jobs, settings, sandbox, limits, order.jobs, show, known):
+                memory.note(outcome)
+                _count(outcome, gate, tally, order.form)
+        finally:
+            memory.save()
     if order.html and len(jobs) > 1:
         page = write_overview(order.out.absolute(), [Path(job.out) for job in jobs])
         if not order.quiet:
             click.echo(f"overview: {order.out / page.name}", err=True)
-    print_all(order.form, Documents([Path(job.out) / DOCUMENT for job in jobs], gate))
+    documents = Documents([(Path(job.out) / DOCUMENT, job.name) for job in jobs], gate)
+    print_all(order.form, documents)
     if jobs and not order.quiet:
-        click.echo(_summary(tally, len(jobs), settings.policy.name, order.out), err=True)
+        click.echo(_summary(tally, len(jobs), gate.policy.name, order.out), err=True)
+        _say_fixed(gate, documents)
+    if order.acceptance is not None:
+        count = accept_all(documents, gate, order.acceptance)
+        click.echo(f"{plural(count, 'finding')} accepted in {order.acceptance.path}", err=True)
+        later = replace(gate, accepted=read_baseline(order.acceptance.path))
+        tally.failing = sum(bool(later.reasons(each)) for each in documents)
     if found.complaints:
         return WRONG_USAGE
     if tally.not_analysed:
@@ -129,7 +178,8 @@ def _count(outcome: Outcome, gate: Gate, tally: _Tally, form: str) -> None:
     document: Mapping[str, Any] = read_document(path)
     tally.statuses[outcome.status] += 1
     tally.not_analysed += not outcome.analysed
-    tally.failing += bool(gate.reasons(document))
+    tally.failing += bool(gate.reasons({**document, "path": outcome.job.name}))
+    tally.unchanged += outcome.ending.seconds == 0.0 and outcome.ending.how == "finished"
     if form == "jsonl":
         click.echo(path.read_text("utf-8").strip())
 
@@ -137,7 +187,16 @@ def _count(outcome: Outcome, gate: Gate, tally: _Tally, form: str) -> None:
 def _summary(tally: _Tally, total: int, policy: str, out: Path) -> str:
     statuses = ", ".join(f"{tally.statuses[each]} {each}" for each in sorted(tally.statuses))
     gate = f"{tally.failing} fail the gate" if tally.failing else "none fails the gate"
-    return f"{total} {'model' if total == 1 else 'models'}: {statuses}; {gate} (policy {policy!r}); reports in {out}"
+    unchanged = f"; {tally.unchanged} unchanged, not made anew" if tally.unchanged else ""
+    models = plural(total, "model")
+    return f"{models}: {statuses}; {gate} (policy {policy!r}){unchanged}; reports in {out}"
+
+
+def _say_fixed(gate: Gate, documents: Documents) -> None:
+    """Name the accepted findings that are no longer there, so that their entries can go."""
+    for each in gate.fixed(documents) if gate.accepted else ():
+        what = f": {each.what}" if each.what else ""
+        click.echo(f"fixed: {each.file} {each.fingerprint}{what}; its entry can go", err=True)
 
 
 def _say_renamed(found: Collection, jobs: Sequence[Job], show: Show) -> None:

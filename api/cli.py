@@ -1,5 +1,6 @@
 """The command `partsieve`. Whatever is slow to load is loaded inside the commands: help must answer at once."""
 
+import datetime
 import os
 import sys
 from importlib.metadata import version
@@ -11,7 +12,9 @@ import click
 from worker.export_kinds import FILE_OF
 
 USAGE: Final = 2  # exit status: wrong usage or settings; the others stand in api.check
-FORMATS: Final = ("table", "json", "jsonl", "csv", "junit", "sarif", "markdown")
+ACCEPT_HELP: Final = "Write all that fails the gate into this file of accepted findings, beside those of --baseline."
+FORMATS: Final = ("table", "json", "jsonl", "csv", "junit", "sarif", "markdown", "lines")
+LEVELS: Final = ("error", "warning", "note", "never")
 
 
 def _cores() -> int:
@@ -100,6 +103,20 @@ def main() -> None:
     help="Write this beside each report too, several times for several: workbook, feature list, glTF model, STEP AP242 "
     "with faces named and coloured by feature and finding, PDF (needs Chromium).",
 )
+@click.option(
+    "--fail-on", type=click.Choice(LEVELS), help="Level from which findings fail the gate, instead of the policy's."
+)
+@click.option("--since", metavar="REV", help="Only models that differ from this revision of their git work tree.")
+@click.option("--fresh", is_flag=True, help="Make every report anew, also of models that did not change.")
+@click.option("--accept", metavar="FILE", type=click.Path(path_type=Path), help=ACCEPT_HELP)
+@click.option("--reason", help="Why they are accepted; needed with --accept.")
+@click.option("--owner", help="Who accepts them.")
+@click.option(
+    "--expires",
+    metavar="DATE",
+    type=click.DateTime(("%Y-%m-%d",)),
+    help="Last day on which that counts, as 2027-06-30.",
+)
 @click.option("--quiet", is_flag=True, help="No progress and no summary; errors are still shown.")
 @click.option("--verbose", is_flag=True, help="Show what went wrong inside, with tracebacks.")
 def check(
@@ -116,6 +133,13 @@ def check(
     memory: int,
     no_html: bool,
     exports: tuple[str, ...],
+    fail_on: str | None,
+    since: str | None,
+    fresh: bool,
+    accept: Path | None,
+    reason: str | None,
+    owner: str | None,
+    expires: datetime.datetime | None,
     quiet: bool,
     verbose: bool,
 ) -> None:
@@ -127,6 +151,7 @@ def check(
     Exit status: 0 nothing fails the gate; 1 something fails it; 2 wrong usage or settings, or a PATH with nothing in
     it; 3 at least one model could not be analysed (it is still reported). Of several, 2 goes before 3 before 1.
     """
+    from api.accept import Acceptance
     from api.check import Order, run_check
 
     def path(name: str | None) -> Path | None:
@@ -134,6 +159,10 @@ def check(
 
     if no_html and "pdf" in exports:
         raise click.UsageError("--export pdf prints report.html: it cannot go with --no-html")
+    if accept is not None and not reason:
+        raise click.UsageError("--accept: found no --reason, expected one: who reads the file wants to know why")
+    until = None if expires is None else expires.date()
+    acceptance = Acceptance(path=accept, reason=reason, owner=owner, expires=until) if accept and reason else None
     order = Order(
         paths=paths,
         out=Path(out),
@@ -148,6 +177,10 @@ def check(
         memory_mib=memory,
         html=not no_html,
         exports=exports,
+        fail_on=fail_on,
+        since=since,
+        fresh=fresh,
+        acceptance=acceptance,
         quiet=quiet,
         verbose=verbose,
     )

@@ -12,6 +12,7 @@ import click
 
 from analyzers.report.as_csv import to_csv
 from analyzers.report.as_junit import to_junit
+from analyzers.report.as_lines import to_lines
 from analyzers.report.as_markdown import to_markdown
 from analyzers.report.as_sarif import to_sarif
 from analyzers.report.as_table import to_rich, to_table
@@ -26,10 +27,10 @@ _FAILS = operator.itemgetter("fails")
 class Documents(Sequence[Document]):
     """Reports on disk as a sequence; each is read when asked for, so that ten thousand fit into memory.
 
-    Every finding of a document that is read bears `fails`: whether it fails the gate.
+    Every document bears `path`: where its model was found, and every finding `fails` and `gate`: how it stands.
     """
 
-    def __init__(self, paths: Sequence[Path], gate: Gate) -> None:
+    def __init__(self, paths: Sequence[tuple[Path, str]], gate: Gate) -> None:
         self._paths = list(paths)
         self._gate = gate
 
@@ -44,15 +45,19 @@ class Documents(Sequence[Document]):
         """Return one document, or a part of the sequence."""
         if isinstance(index, slice):
             return Documents(self._paths[index], self._gate)
-        document = read_document(self._paths[index])
+        path, name = self._paths[index]
+        document = read_document(path) | {"path": name}
         for body in document["bodies"]:
             for finding in body["findings"]:
-                finding["fails"] = self._gate.fails(document, finding)
+                standing = self._gate.standing(document, finding)
+                accepted = self._gate.acceptance(document, finding) if standing == "accepted" else None
+                finding["fails"], finding["gate"] = standing in ("fails", "expired"), standing
+                finding["accepted_because"] = accepted.reason if accepted else None
         return document
 
     def texts(self) -> Iterator[str]:
         """Yield each document as it stands on disk, on one line."""
-        return (each.read_text("utf-8").strip() for each in self._paths)
+        return (each.read_text("utf-8").strip() for each, _ in self._paths)
 
 
 def print_all(form: str, documents: Documents) -> None:
@@ -66,6 +71,8 @@ def print_all(form: str, documents: Documents) -> None:
             click.echo(to_csv(documents), nl=False)
         case "markdown":
             click.echo(to_markdown(documents).rstrip())
+        case "lines":
+            click.echo(to_lines(documents), nl=False)
         case "junit":
             click.echo(to_junit(documents, fails=_FAILS))
         case "sarif":

@@ -8,6 +8,7 @@ from analyzers.settings import Settings
 from worker.job import Job
 from worker.limits import Limits
 from worker.outcome import Outcome
+from worker.reuse import Known
 from worker.run import run_job
 from worker.sandbox import Sandbox
 
@@ -26,9 +27,17 @@ class Watcher(Protocol):
 
 
 def run_batch(
-    jobs: Sequence[Job], settings: Settings, sandbox: Sandbox, limits: Limits, at_once: int, watcher: Watcher
+    jobs: Sequence[Job],
+    settings: Settings,
+    sandbox: Sandbox,
+    limits: Limits,
+    at_once: int,
+    watcher: Watcher,
+    known: Known = lambda _: None,
 ) -> Iterator[Outcome]:
     """Run all jobs, `at_once` at a time, and yield each outcome in the order of the jobs as soon as it may.
+
+    A job whose outcome is `known` from before is not run.
 
     Leaving the iteration early, by an interrupt say, kills what is running; reports that are written stay whole.
     """
@@ -36,7 +45,7 @@ def run_batch(
 
     def work(job: Job) -> Outcome:
         watcher.begun(job)
-        outcome = run_job(job, settings, sandbox, limits, lambda stage: watcher.stage(job, stage))
+        outcome = known(job) or run_job(job, settings, sandbox, limits, lambda stage: watcher.stage(job, stage))
         watcher.ended(job, outcome)
         return outcome
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 from urllib.parse import quote
 
+from analyzers.report.gate import path_of
 from analyzers.report.gates import Fails, fails_on_error
 from analyzers.report.rows import Document
 from analyzers.report.text import LONG, clean
@@ -52,8 +53,8 @@ def _rule(name: str) -> dict[str, Any]:
 
 
 def _address(document: Document) -> str:
-    """Return the file's name as a relative address (RFC 3986); control characters are percent-encoded."""
-    return quote(document["source"]["file_name"].replace("\\", "/"), safe="/")
+    """Return the file's path as a relative address (RFC 3986); control characters are percent-encoded."""
+    return quote(path_of(document).replace("\\", "/"), safe="/")
 
 
 def _artifacts(documents: Iterable[Document]) -> list[dict[str, Any]]:
@@ -111,6 +112,9 @@ def _result(
         ],
         "properties": {"level": finding["level"], "faces": finding["faces"], "basis": clean(finding["basis"], LONG)},
     }
+    if because := finding.get("accepted_because"):
+        accepted = {"kind": "external", "status": "accepted", "justification": clean(because, LONG)}
+        result |= {"suppressions": [accepted], "baselineState": "unchanged"}
     if finding["fingerprint"]:
         result["partialFingerprints"] = {"partsieve/v1": f"{finding['rule']}:{finding['fingerprint']}"}
     return result

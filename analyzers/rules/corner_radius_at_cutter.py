@@ -37,6 +37,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         limits["rolls"],
         on=on,
         measured=min(radius / (cutter.diameter_mm / 2.0) for radius, cutter, _ in tight),
+        marks=tuple(mark for radius, _, features in tight for mark in (features[0].kind, radius)),
         message=f"{subject(on)} {verb(on, 'has', 'have')} inside corners with just a cutter's radius, {pairs}: "
         "the cutter stops dead in them instead of rolling round.",
         suggestion=f"{', '.join(f'R{mm_text(each)}' for each in wanted)} for the same "

@@ -113,9 +113,15 @@ def _read_policy(path: Path | None, known: KnownLimits | None) -> tuple[Policy |
 
 def _unknown_rules(policy: Policy, known: Collection[str], lines: dict[Where, int]) -> list[Mistake]:
     """Return the rules that the policy names and nobody knows."""
-    named = [("fail_rules", policy.fail_rules), ("allow_rules", policy.allow_rules)]
+    named: list[tuple[Where, tuple[str, ...]]] = [
+        (("fail_rules",), policy.fail_rules),
+        (("allow_rules",), policy.allow_rules),
+    ]
+    for number, each in enumerate(policy.override):
+        named += [(("override", number, "fail_rules"), each.fail_rules or ())]
+        named += [(("override", number, "allow_rules"), each.allow_rules or ())]
     return [
-        Mistake((key,), unknown(rule, known, "rule"), line_of(lines, (key,)))
+        Mistake(key, unknown(rule, known, "rule"), line_of(lines, key))
         for key, rules in named
         for rule in rules
         if rule not in known
