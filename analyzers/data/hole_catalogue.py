@@ -31,6 +31,8 @@ HoleUse = Literal[
     "pipe_tap_drill",
     "dowel",
     "reamed",
+    "threaded",  # the model names the thread
+    "fitted",  # the model names the fit
     "drill",  # the size of a stock drill, and no other use known
     "screw_head",  # a counterbore or countersink
     "bored",  # larger than any stock drill

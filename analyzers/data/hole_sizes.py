@@ -4,6 +4,7 @@ The order is judgement: what kind of use it is (a screw passes through, a thread
 the fastener, how usual the fit, whether it belongs to the units the model was drawn in. Each use names its source.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf
@@ -11,6 +12,7 @@ from typing import Final
 
 from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, standard_holes
 from analyzers.data.rows import Provenance
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
 from analyzers.units import UnitSystem, length_text
 
@@ -93,6 +95,44 @@ def plausible_uses(
     if any(_at_size(hole, diameter_mm) or hole.use in ("dowel", "reamed") for hole in own):
         return uses
     return (*uses, _nearest(diameter_mm, depth_mm, through, unit_system))
+
+
+def uses_in_model(
+    diameter_mm: float,
+    depth_mm: float | None,
+    through: bool,
+    unit_system: UnitSystem,
+    notes: Iterable[ToleranceNote] = (),
+) -> tuple[Use, ...]:
+    """Return what a hole is for: first the thread or fit that the model's own notes name, then what its size suggests.
+
+    Where a note names one, nothing is said about a size that is not standard: a thread may be drawn at any diameter
+    between its inside and its outside, and a fit is bored or reamed to its own size.
+
+    Examples
+    --------
+    >>> note = ToleranceNote(kind="thread", thread="M8×1.25-6H", pitch_mm=1.25)
+    >>> [use.text for use in uses_in_model(6.8, 16.0, False, "mm", [note])][:2]
+    ['thread M8×1.25-6H, as the model says', 'tap drill M8']
+    """
+    named = tuple(_named(note, diameter_mm) for note in notes if note.thread or note.fit)
+    guessed = plausible_uses(diameter_mm, depth_mm, through, unit_system)
+    return (*named, *(use for use in guessed if use.use != "none")) if named else guessed
+
+
+def _named(note: ToleranceNote, diameter_mm: float) -> Use:
+    """Return the use that a note names."""
+    thread = bool(note.thread)
+    return Use(
+        use="threaded" if thread else "fitted",
+        text=f"thread {note.thread}, as the model says" if thread else f"fit {note.callout()}, as the model says",
+        standard="",
+        diameter_mm=diameter_mm,
+        off_mm=0.0,
+        fastener=note.thread,
+        prov="seen",
+        src="the model's own annotation",
+    )
 
 
 def nearest_drill(diameter_mm: float, unit_system: UnitSystem) -> Use:

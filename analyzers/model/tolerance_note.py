@@ -132,6 +132,12 @@ def is_size(note: ToleranceNote) -> bool:
     return note.kind in _SIZES
 
 
+def is_limit(note: ToleranceNote) -> bool:
+    """Return whether a note limits a size, an angle, a form or a place."""
+    bounds = (note.zone_mm, note.upper_mm, note.lower_mm, note.upper_deg, note.lower_deg)
+    return note.use == "toleranced" and (bool(note.fit) or any(each is not None for each in bounds))
+
+
 def is_geometric(note: ToleranceNote) -> bool:
     """Return whether a note is a tolerance of form, orientation, place or run-out (ISO 1101)."""
     return note.kind not in _SIZES and note.kind not in ("datum", "thread")

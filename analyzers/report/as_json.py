@@ -6,14 +6,17 @@ from typing import Any, Final
 
 import numpy as np
 
+from analyzers.data.note_grades import grade_asked
 from analyzers.model.arrays import Vec
 from analyzers.model.feature import Feature
 from analyzers.model.finding import Change, Finding
 from analyzers.model.measure import Measure
 from analyzers.model.part import Part, Surface
 from analyzers.model.plan import Minutes
-from analyzers.model.report import Body, Report
+from analyzers.model.report import Body, Facts, Report
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.report.cautions import CAUTIONS
+from analyzers.report.notes import said_about, why_none
 from analyzers.signature import signature_of
 from analyzers.what_if import PARAMETERS
 
@@ -106,7 +109,8 @@ def _body(body: Body) -> dict[str, Any]:
         "signature": _signature(part),
         "made_by": {**asdict(facts.made_by), "axis": _coordinates(facts.made_by.axis)},
         "faces": _faces(body),
-        "features": [_feature(each, setup_of.get(each.id)) for each in facts.features],
+        "features": [_feature(facts, each, setup_of.get(each.id)) for each in facts.features],
+        "tolerances": [_note(facts, each) for each in facts.tolerances],
         "patterns": [
             {
                 "kind": each.kind,
@@ -194,7 +198,8 @@ def _faces(body: Body) -> list[dict[str, Any]]:
     ]
 
 
-def _feature(feature: Feature, setup: str | None) -> dict[str, Any]:
+def _feature(facts: Facts, feature: Feature, setup: str | None) -> dict[str, Any]:
+    said = said_about(facts, feature)
     return {
         "id": feature.id,
         "kind": feature.kind,
@@ -206,7 +211,19 @@ def _feature(feature: Feature, setup: str | None) -> dict[str, Any]:
         "fingerprint": feature.fingerprint,
         "why": feature.why,
         **_plain(feature.dimensions()),
+        "tolerance_mm": number(said.width_mm),
+        **({"tolerance_none_because": why_none(facts)} if said.width_mm is None else {}),
+        "it_grade": said.grade,
+        "thread": said.thread,
+        "notes": [each.id for each in said.notes],
     }
+
+
+def _note(facts: Facts, note: ToleranceNote) -> dict[str, Any]:
+    """Return one annotation of the file with the features that it points at and the ISO 286 grade that it asks for."""
+    document: dict[str, Any] = _plain(asdict(note))
+    features = [each.id for each in facts.features if note in facts.notes_of(each)]
+    return {**document, "callout": note.callout(), "features": features, "it_grade": grade_asked(note)}
 
 
 def _measures(measures: tuple[Measure, ...]) -> dict[str, Any]:

@@ -5,12 +5,13 @@ from typing import Final
 
 from markupsafe import Markup
 
-from analyzers.data.hole_sizes import Use, plausible_uses
+from analyzers.data.hole_sizes import Use, uses_in_model
 from analyzers.data.screw_heads import counterbore_uses, countersink_uses
 from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.report.quantity import sentence
 from analyzers.units import UnitSystem
 
@@ -26,8 +27,11 @@ def drawn_in(facts: Facts, source: Source) -> UnitSystem:
     return evident_unit_system([*lengths, *facts.part.size_mm], "inch" if written.startswith("in") else "mm")
 
 
-def uses(hole: Hole, units: UnitSystem) -> tuple[Use, ...]:
-    """Return what a hole is probably for, the most plausible first; a screw head says more than the hole below it."""
+def uses(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> tuple[Use, ...]:
+    """Return what a hole is probably for, the most plausible first.
+
+    What the model's own notes name comes before all; a screw head says more than the hole below it.
+    """
     heads: Iterable[Use] = ()
     if isinstance(hole, CounterboreHole):
         depth_mm = hole.counterbore_depth_mm
@@ -35,12 +39,19 @@ def uses(hole: Hole, units: UnitSystem) -> tuple[Use, ...]:
     elif isinstance(hole, CountersunkHole):
         angle_deg = hole.countersink_angle_deg
         heads = countersink_uses(hole.diameter_mm, hole.countersink_diameter_mm, angle_deg, units)
-    return (*heads, *plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units))
+    sized = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, units, notes)
+    named = [each for each in sized if each.use in ("threaded", "fitted")]
+    return (*named, *heads, *sized[len(named) :])
 
 
-def probably_for(hole: Hole, units: UnitSystem) -> Markup:
-    """Return for example "clearance for M6, medium fit (ISO 273)" as HTML; says where a size is unverified."""
-    named = [_said(each) for each in uses(hole, units)[:SHOWN]]
+def probably_for(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> Markup:
+    """Return for example "clearance for M6, medium fit (ISO 273)" as HTML; says where a size is unverified.
+
+    What the model itself names needs no guess beside it.
+    """
+    found = uses(hole, units, notes)
+    said = [each for each in found if each.use in ("threaded", "fitted")]
+    named = [_said(each) for each in said or found[:SHOWN]]
     return Markup("; or ").join(named)
 
 

@@ -83,6 +83,7 @@ class BodyView:
     views: tuple[SheetView, ...]
     legend: tuple[tuple[str, Look, int], ...]
     holes: tuple[tables.FeatureRow, ...]
+    hole_heads: tuple[str, ...]
     recesses: tuple[tables.FeatureRow, ...]
     rounds: tuple[tables.FeatureRow, ...]
     others: tuple[tables.FeatureRow, ...]
@@ -127,6 +128,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, cutters: Se
         views=tuple(sheet(body, holes, main, alt)),
         legend=tuple(_legend(body)),
         holes=tuple(holes),
+        hole_heads=tuple(tables.hole_heads(facts)),
         recesses=tuple(recesses),
         charts=tuple(charts(body, holes, recesses, cutters)),
         rounds=tuple(tables.rounds(body, numbers)),

@@ -125,7 +125,13 @@ def _feature() -> Schema:
             "callout": _TEXT,
             "fingerprint": _TEXT,
             "why": _TEXT,
-        }
+            "tolerance_mm": _LENGTH_OR_NULL,
+            "tolerance_none_because": {**_TEXT, "minLength": 1},
+            "it_grade": {"type": ["integer", "null"]},
+            "thread": _TEXT_OR_NULL,
+            "notes": _TEXTS,
+        },
+        ("tolerance_mm", "tolerance_none_because", "it_grade", "thread", "notes"),
     )
     own = [
         {
@@ -135,6 +141,31 @@ def _feature() -> Schema:
         for kind, fields in KINDS.items()
     ]
     return {**shared, "allOf": own}
+
+
+def _note() -> Schema:
+    """Return what the file itself says about faces: a size, a tolerance, a datum or a thread."""
+    numbers = ("nominal_mm", "upper_mm", "lower_mm", "nominal_deg", "upper_deg", "lower_deg", "pitch_mm")
+    return _object(
+        {
+            "id": _TEXT,
+            "kind": _TEXT,
+            "callout": _TEXT,
+            **dict.fromkeys(numbers, _NUMBER_OR_NULL),
+            "zone_mm": _LENGTH_OR_NULL,
+            "it_grade": {"type": ["integer", "null"]},
+            "fit": _TEXT,
+            "use": _choice("toleranced", "theoretical", "auxiliary"),
+            "round_zone": _BOOLEAN,
+            "datums": _TEXTS,
+            "modifiers": _TEXTS,
+            "thread": _TEXT,
+            "faces": _FACES,
+            "features": _TEXTS,
+            "written": _TEXT,
+            "why_none": _TEXT_OR_NULL,
+        }
+    )
 
 
 def _measures() -> Schema:
@@ -324,7 +355,9 @@ def _body() -> Schema:
             "findings": _list(_findings()),
             "questions": _TEXTS,
             "triage": _triage(),
-        }
+            "tolerances": _list(_note()),
+        },
+        ("tolerances",),
     )
 
 

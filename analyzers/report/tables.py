@@ -8,9 +8,11 @@ from typing import Any
 from markupsafe import Markup, escape
 
 from analyzers.model.feature import Feature
-from analyzers.model.report import Body
+from analyzers.model.report import Body, Facts
+from analyzers.model.tolerance_note import is_limit
 from analyzers.report import quantity
 from analyzers.report.fits import probably_for
+from analyzers.report.notes import tolerance_cell
 from analyzers.report.text import plural
 from analyzers.report.words import BOTTOM, KIND
 from analyzers.units import UnitSystem
@@ -47,7 +49,7 @@ def letter(number: int) -> str:
 def hole_chart(body: Body, numbers: dict[str, tuple[int, ...]], units: UnitSystem) -> list[FeatureRow]:
     """Return the hole chart, smallest first within each kind; `units` are those the body was drawn in."""
     holes = [each for each in body.facts.features if each.face_class == "hole"]
-    return _rows(body, holes, numbers, partial(_hole_details, units))
+    return _rows(body, holes, numbers, partial(_hole_details, units, body.facts))
 
 
 def recesses(body: Body, numbers: dict[str, tuple[int, ...]]) -> list[FeatureRow]:
@@ -104,16 +106,24 @@ def _ratio(value: float | None) -> Markup:
     return Markup("–") if value is None else Markup("{:.1f}").format(value)
 
 
-def _hole_details(units: UnitSystem, hole: Any) -> list[Markup]:
-    """Return what it is probably for, depth in diameters, bottom, entry; the depth itself is in the callout."""
+def hole_heads(facts: Facts) -> list[str]:
+    """Return the heads of the hole chart's own columns; tolerances have one where the model carries any."""
+    noted = any(is_limit(each) for each in facts.tolerances)
+    return ["Hole", "Probably for", "Depth ÷ ⌀", "Bottom", "Entry", *(["Tolerance"] if noted else [])]
+
+
+def _hole_details(units: UnitSystem, facts: Facts, hole: Any) -> list[Markup]:
+    """Return what `hole_heads` announces, but for the hole itself; its depth is in the callout."""
     bottom = f"{hole.point_angle_deg:.4g}° point" if hole.point_angle_deg else BOTTOM[hole.bottom]
     entry = {"flat": "square", "inclined": f"slanted {hole.entry_angle_deg:.3g}°", "curved": "on a curve"}
-    return [
-        probably_for(hole, units),
+    cells = [
+        probably_for(hole, units, facts.notes_of(hole)),
         _ratio(hole.depth_ratio),
         escape(bottom),
         escape(entry[hole.entry]),
+        tolerance_cell(facts, hole),
     ]
+    return cells[: len(hole_heads(facts)) - 1]
 
 
 def _recess_details(feature: Any) -> list[Markup]:

@@ -1,7 +1,8 @@
-"""In which units the part was drawn."""
+"""In which units the part was drawn, and what its holes are for."""
 
 from collections.abc import Mapping
 
+from analyzers.data.hole_sizes import Use, uses_in_model
 from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import Hole
 from analyzers.rules._base import Case
@@ -17,6 +18,17 @@ def drawn_in(case: Case) -> UnitSystem:
     lengths += [each.depth_mm for each in case.features(Hole) if each.depth_mm is not None]
     written = (case.source.length_unit or "").lower()
     return evident_unit_system([*lengths, *case.facts.part.size_mm], "inch" if written.startswith("in") else "mm")
+
+
+def uses_of(case: Case, hole: Hole, units: UnitSystem) -> tuple[Use, ...]:
+    """Return what a hole is for, the most plausible first; what the model's own notes name comes before all."""
+    notes = case.facts.notes_of(hole)
+    return uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, units, notes)
+
+
+def named_uses(case: Case, hole: Hole) -> tuple[str, ...]:
+    """Return the threads and fits that the model's notes name for a hole: holes that differ in them are not alike."""
+    return tuple(note.thread or note.fit for note in case.facts.notes_of(hole) if note.thread or note.fit)
 
 
 def grid_mm(case: Case) -> float:

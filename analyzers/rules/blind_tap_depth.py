@@ -8,24 +8,25 @@ Instead: the hole deeper by what is missing, or right through.
 
 from collections.abc import Iterator
 
-from analyzers.data.hole_sizes import Use, plausible_uses
+from analyzers.data.hole_sizes import Use
 from analyzers.data.hole_tables import MetricTapDrill, ThreadRunOut
 from analyzers.data.rows import rows
+from analyzers.data.thread_names import find_thread
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import round_up, subject, verb
-from analyzers.rules._units import drawn_in
+from analyzers.rules._units import drawn_in, named_uses, uses_of
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each set of equal blind holes whose first plausible use is a metric tap drill."""
     units = drawn_in(case)
     blind = tuple(hole for hole in case.features(Hole) if not hole.through and hole.depth_mm)
-    for holes in alike(blind, key=lambda hole: (hole.kind, hole.callout())):
+    for holes in alike(blind, key=lambda hole: (hole.kind, hole.callout(), *named_uses(case, hole))):
         depth = holes[0].depth_mm or 0.0
-        use = plausible_uses(holes[0].diameter_mm, depth, False, units)[0]
+        use = uses_of(case, holes[0], units)[0]
         thread = _thread(use)
         run_out = None if thread is None else _run_out_mm(thread.pitch_mm)
         if thread is None or run_out is None:
@@ -37,8 +38,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 limits["engaged"],
                 on=holes,
                 measured=full,
-                message=f"{subject(holes)} {verb(holes, 'looks', 'look')} like the tap drill of {thread.thread}; "
-                "if so, the tap's "
+                message=f"{subject(holes)} {_thread_said(use, holes, thread)} the tap's "
                 f"{mm_text(run_out)} mm run-out leaves {mm_text(round(full * thread.nominal_mm, 2))} mm of full "
                 f"thread, {full:.1f} × d.",
                 suggestion=f"Drill ↧{mm_text(wanted)} for {limits['engaged'].value:g} × d of full thread, or "
@@ -47,8 +47,22 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             )
 
 
+def _thread_said(use: Use, holes: tuple[Hole, ...], thread: MetricTapDrill) -> str:
+    """Return how sure the thread is: the model names it, or the size suggests it."""
+    if use.use == "threaded":
+        return f"{verb(holes, 'is', 'are')} named {use.fastener} in the model;"
+    return f"{verb(holes, 'looks', 'look')} like the tap drill of {thread.thread}; if so,"
+
+
 def _thread(use: Use) -> MetricTapDrill | None:
-    """Return the thread of a tap drill; None for other uses, inch threads and fine ones (any size is one of those)."""
+    """Return the thread that the model names, or of a tap drill.
+
+    None for other uses, inch threads, and fine ones that only the size suggests (any size is one of those).
+    """
+    if use.use == "threaded":
+        named = find_thread(use.fastener)
+        size = None if named is None else (named.major_mm, named.pitch_mm)
+        return next((row for row in rows(MetricTapDrill) if (row.nominal_mm, row.pitch_mm) == size), None)
     if use.use not in ("tap_drill", "thread_minor"):
         return None
     return next((row for row in rows(MetricTapDrill) if row.thread == use.fastener and row.series == "coarse"), None)

@@ -8,21 +8,20 @@ Instead: the standard size, or a word that the odd one is meant.
 
 from collections.abc import Iterator
 
-from analyzers.data.hole_sizes import plausible_uses
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import subject, verb
-from analyzers.rules._units import drawn_in
+from analyzers.rules._units import drawn_in, named_uses, uses_of
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each diameter that nearly fits a fastener and no drill."""
     units = drawn_in(case)
-    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm, hole.through)):
+    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm, hole.through, *named_uses(case, hole))):
         hole = holes[0]
-        use = plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units)[-1]
+        use = uses_of(case, hole, units)[-1]
         if use.use != "none" or not use.fastener or not limits["off"].broken_by(abs(use.off_mm)):
             continue
         yield limits.finding(

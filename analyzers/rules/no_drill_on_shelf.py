@@ -8,14 +8,13 @@ Instead: a size that is on the shelf, where no fit keeps it.
 
 from collections.abc import Iterator
 
-from analyzers.data.hole_sizes import plausible_uses
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import plural, verb
 from analyzers.rules._shelf import drills_of, milled_round
-from analyzers.rules._units import drawn_in
+from analyzers.rules._units import drawn_in, named_uses, uses_of
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -25,11 +24,11 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         return
     units = drawn_in(case)
     wanting: dict[float, tuple[float, tuple[Hole, ...]]] = {}
-    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm,)):
+    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm, *named_uses(case, hole))):
         hole = holes[0]
         if drills_of(case, hole.diameter_mm, ("drill", "reamer")) or milled_round(case, holes):
             continue
-        if plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units)[-1].use == "none":
+        if uses_of(case, hole, units)[-1].use == "none":
             continue
         nearest = min(shelf, key=lambda each: abs(each - hole.diameter_mm))
         if limits["off"].broken_by(abs(nearest - hole.diameter_mm)):

@@ -9,22 +9,22 @@ Instead: the nearest drill size, where no fit asks for the drawn one.
 
 from collections.abc import Iterator
 
-from analyzers.data.hole_sizes import nearest_drill, plausible_uses
+from analyzers.data.hole_sizes import nearest_drill
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import subject, verb
 from analyzers.rules._shelf import milled_round
-from analyzers.rules._units import drawn_in
+from analyzers.rules._units import drawn_in, named_uses, uses_of
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each odd diameter; not where an end mill goes round, nor just beside a fastener's size."""
     units = drawn_in(case)
-    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm,)):
+    for holes in alike(case.features(Hole), key=lambda hole: (hole.diameter_mm, *named_uses(case, hole))):
         hole = holes[0]
-        use = plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, units)[-1]
+        use = uses_of(case, hole, units)[-1]
         if use.use != "none" or use.fastener or milled_round(case, holes):
             continue
         drill = nearest_drill(hole.diameter_mm, units)

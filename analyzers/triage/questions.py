@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from analyzers.data.hole_sizes import plausible_uses
+from analyzers.data.hole_sizes import uses_in_model
 from analyzers.data.unit_guess import evident_unit_system, suspected_scale
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Vec, vec
@@ -13,6 +13,7 @@ from analyzers.model.finding import Finding
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
+from analyzers.model.tolerance_note import is_limit
 from analyzers.settings import Settings
 from analyzers.tolerance import LIMIT_SLACK
 from analyzers.triage.phrases import phrases
@@ -75,7 +76,17 @@ class _Asker:
         yield from self._walls()
         yield from self._uses("threads", THREADS)
         yield from self._uses("fits", FITS)
-        yield self.words.say("standing", material=self.settings.material.name, quantity=self.settings.quantity)
+        yield self._standing()
+
+    def _standing(self) -> str:
+        """Return what every order is asked, and by what sizes without a tolerance go."""
+        noted = any(is_limit(each) for each in self.facts.tolerances)
+        return self.words.say(
+            "standing",
+            material=self.settings.material.name,
+            quantity=self.settings.quantity,
+            tolerances=self.words.say("tolerances.some" if noted else "tolerances.none"),
+        )
 
     def _model(self) -> Iterator[str]:
         """Yield what is doubtful about the model as a whole."""
@@ -212,7 +223,8 @@ class _Asker:
         """Yield one question about all holes whose most plausible use is one of these."""
         count: dict[tuple[float, str], int] = {}
         for hole in (each for each in self.facts.features if isinstance(each, Hole)):
-            use = plausible_uses(hole.diameter_mm, hole.depth_mm, hole.through, self.words.unit)[0]
+            notes = self.facts.notes_of(hole)
+            use = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, self.words.unit, notes)[0]
             if use.use in uses:
                 kind = (round(hole.diameter_mm, 4), use.fastener or use.text)
                 count[kind] = count.get(kind, 0) + 1

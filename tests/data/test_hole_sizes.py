@@ -5,9 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analyzers.data.hole_catalogue import drill_sizes, standard_holes
-from analyzers.data.hole_sizes import nearest_drill, plausible_uses
+from analyzers.data.hole_sizes import nearest_drill, plausible_uses, uses_in_model
 from analyzers.data.hole_tables import IsoClearance, MetricTapDrill, UnifiedTapDrill
 from analyzers.data.rows import keys, rows, sources
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.tolerance import STANDARD_SIZE_MM
 from analyzers.units import UnitSystem
 
@@ -195,3 +196,32 @@ def test_the_catalogue_is_in_order_and_whole() -> None:
     assert min(sizes) > 0.0
     assert {drill.system for drill in drill_sizes()} == {"mm", "inch"}
     assert len(drill_sizes()) == 305 + 112 + 106
+
+
+# --- what the model itself names ------------------------------------------------------------------------------------
+
+THREAD = ToleranceNote(kind="thread", thread="M8×1.25-6H", pitch_mm=1.25)
+FIT = ToleranceNote(kind="diameter", nominal_mm=7.3, fit="H7")
+SIZE = ToleranceNote(kind="diameter", nominal_mm=7.3, upper_mm=0.1, lower_mm=-0.1, zone_mm=0.2)
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "note", "use", "text"),
+    [
+        (6.8, THREAD, "threaded", "thread M8×1.25-6H, as the model says"),
+        (7.3, THREAD, "threaded", "thread M8×1.25-6H, as the model says"),
+        (7.3, FIT, "fitted", "fit ⌀7.3 H7, as the model says"),
+    ],
+)
+def test_what_the_model_names_comes_first(diameter_mm: float, note: ToleranceNote, use: str, text: str) -> None:
+    """And an odd size is nothing to remark on: the thread or fit explains it."""
+    found = uses_in_model(diameter_mm, 16.0, False, "mm", (note,))
+    assert (found[0].use, found[0].text) == (use, text)
+    assert "none" not in {each.use for each in found}
+    assert found[1:] == tuple(each for each in plausible_uses(diameter_mm, 16.0, False, "mm") if each.use != "none")
+
+
+@pytest.mark.parametrize("notes", [(), (SIZE,)])
+def test_without_thread_or_fit_the_size_alone_speaks(notes: tuple[ToleranceNote, ...]) -> None:
+    """Limits say how exact a hole is, not what it is for."""
+    assert uses_in_model(7.3, 16.0, False, "mm", notes) == plausible_uses(7.3, 16.0, False, "mm")

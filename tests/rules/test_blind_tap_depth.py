@@ -3,6 +3,8 @@ from dataclasses import replace
 import pytest
 
 from analyzers.model.feature import Feature
+from analyzers.model.tolerance_note import ToleranceNote
+from analyzers.rules._base import Case
 from tests.rules import _builders as build
 
 RULE = "blind_tap_depth"
@@ -38,3 +40,28 @@ def test_suggested_depth_clears_it() -> None:
     (found,) = build.ask(RULE, build.case(shallow))
     assert found.change is not None
     assert build.ask(RULE, build.case(replace(shallow, depth_mm=found.change.number))) == []
+
+
+def named(thread: str, depth: float, diameter: float = 7.3) -> Case:
+    """Return a blind hole of a size that tells nothing, whose thread the model names."""
+    case = build.case(build.hole(diameter, depth))
+    note = ToleranceNote(kind="thread", thread=thread, pitch_mm=1.0, faces=(20,))
+    return replace(case, facts=replace(case.facts, tolerances=(note,)))
+
+
+@pytest.mark.parametrize(
+    ("thread", "run_out_mm", "nominal_mm"), [("M8×1.25-6H", 6.2, 8.0), ("M8×1", 5.1, 8.0), ("M6", 5.1, 6.0)]
+)
+def test_a_thread_that_the_model_names_is_judged_whatever_the_size(
+    thread: str, run_out_mm: float, nominal_mm: float
+) -> None:
+    """Fine ones too; run-outs of DIN 76-2 for pitches 1.25 and 1 (facts table thread_runout_blind_din76)."""
+    (found,) = build.ask(RULE, named(thread, 10.0))
+    assert found.measured == pytest.approx((10.0 - run_out_mm) / nominal_mm)
+    assert f"is named {thread} in the model; the tap's" in found.message
+
+
+@pytest.mark.parametrize("case", [named("M8×1.25-6H", 14.2), named("1/4-20 UNC", 5.0), named("G1/4", 5.0)])
+def test_stays_silent_where_a_named_thread_has_room_or_is_not_metric(case: Case) -> None:
+    """Exactly one diameter of full thread; the run-outs of inch threads are not in the table."""
+    assert build.ask(RULE, case) == []

@@ -1,8 +1,10 @@
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from analyzers.model.feature import Feature
+from analyzers.model.tolerance_note import ToleranceNote
 from tests.rules import _builders as build
 
 RULE = "nonstandard_hole_size"
@@ -44,3 +46,11 @@ def test_suggested_size_clears_it() -> None:
     (found,) = build.ask(RULE, build.case(odd))
     assert found.change is not None
     assert build.ask(RULE, build.case(replace(odd, diameter_mm=found.change.number))) == []
+
+
+@pytest.mark.parametrize(("note", "count"), [({"thread": "M6"}, 0), ({"fit": "H7"}, 0), ({"zone_mm": 0.2}, 1)])
+def test_a_thread_or_fit_in_the_model_explains_the_size(note: dict[str, Any], count: int) -> None:
+    """Limits alone do not."""
+    case = build.case(build.hole(11.43, 30.0))
+    said = ToleranceNote(kind="diameter", faces=(20,), **({"nominal_mm": 5.0} | note))
+    assert len(build.ask(RULE, replace(case, facts=replace(case.facts, tolerances=(said,))))) == count

@@ -9,6 +9,7 @@ from analyzers.model.measure import ThinPlace
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
+from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.triage import ask, sort_out
 from analyzers.triage.phrases import languages, phrases
 from tests.plan._builders import block, example, facts, hole, pocket, slot
@@ -267,3 +268,39 @@ def test_sorting_out_gives_triage_and_questions() -> None:
     assert triage.bucket == "not_as_modelled"
     assert triage.machining_minutes == plan().minutes
     assert len(questions) == 2
+
+
+# --- tolerances and threads of the model ----------------------------------------------------------------------------
+
+TAPPED = facts(block(), [hole(6.8, 16.0, faces=(3,))])
+M8 = ToleranceNote(kind="thread", thread="M8×1.25", pitch_mm=1.25, faces=(3,))
+LIMITS = ToleranceNote(kind="flatness", zone_mm=0.05, faces=(1,))
+
+
+def test_a_thread_that_the_model_names_is_not_asked_for() -> None:
+    """One that it does not name is."""
+    assert "tapped" in only(asked(TAPPED))
+    assert asked(replace(TAPPED, tolerances=(M8,))) == []
+    assert "tapped" in only(asked(replace(TAPPED, tolerances=(replace(M8, faces=(4,)),))))
+
+
+def test_a_fit_that_the_model_names_is_not_asked_for() -> None:
+    """A 6 mm hole may take a dowel, with 6 H7 it does."""
+    pinned = facts(block(), [hole(6.0, 12.0, faces=(3,))])
+    assert "which fit" in only(asked(pinned))
+    h7 = ToleranceNote(kind="diameter", nominal_mm=6.0, fit="H7", faces=(3,))
+    assert asked(replace(pinned, tolerances=(h7,))) == []
+
+
+@pytest.mark.parametrize(
+    ("language", "none", "some"),
+    [
+        ("en", "the model carries none; ISO 2768-1 class m", "for sizes that have none in the model (ISO 2768-1"),
+        ("de", "das Modell trägt keine; ISO 2768-1 Klasse m", "für Maße, die im Modell keine haben (ISO 2768-1"),
+    ],
+)
+def test_general_tolerances_are_asked_for(language: str, none: str, some: str) -> None:
+    """Whether the model carries any makes the difference; a thread is no tolerance."""
+    assert none in ask(PLAIN, plan(), (), MM, example(), language)[-1]
+    assert none in ask(replace(TAPPED, tolerances=(M8,)), plan(), (), MM, example(), language)[-1]
+    assert some in ask(replace(PLAIN, tolerances=(LIMITS,)), plan(), (), MM, example(), language)[-1]
