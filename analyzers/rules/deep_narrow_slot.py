@@ -13,6 +13,7 @@ from analyzers.features.slot import Slot
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
+from analyzers.rules._cavities import cavities
 from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
 from analyzers.rules._shelf import end_mills, fits, reaches, width_stops_mm
 from analyzers.tolerance import SAME_PLACE_MM
@@ -20,7 +21,8 @@ from analyzers.tolerance import SAME_PLACE_MM
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each set of equal slots: too narrow, out of reach, or slender, in this order."""
-    measured = tuple(each for each in case.features(Slot) if each.depth_mm and (each.width_mm or 0.0) > SAME_PLACE_MM)
+    along = (each for each in cavities(case) if isinstance(each, Slot))
+    measured = tuple(each for each in along if each.depth_mm and (each.width_mm or 0.0) > SAME_PLACE_MM)
     for slots in alike(measured, key=lambda each: (each.callout(),)):
         depth, width = slots[0].depth_mm or 0.0, slots[0].width_mm or 0.0
         finding = _no_cutter(case, limits, slots, depth, width) or _slender(limits, slots, depth, width)

@@ -14,7 +14,6 @@ from analyzers.features.slot import Slot
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limit, Limits, alike
-from analyzers.rules._cavities import cavities
 from analyzers.rules._say import round_up, subject, verb
 
 Floored = Pocket | Slot
@@ -22,7 +21,7 @@ Floored = Pocket | Slot
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for each set of equal features: the stricter of the two limits that their floors break."""
-    floored = tuple(each for each in cavities(case) if isinstance(each, Pocket | Slot) and each.floor_thickness_mm)
+    floored = tuple(each for each in case.facts.features if isinstance(each, Pocket | Slot) and each.floor_thickness_mm)
     for features in alike(floored, key=lambda each: (each.kind, each.callout(), each.floor_thickness_mm)):
         thickness, least = features[0].floor_thickness_mm or 0.0, case.settings.material.min_wall_mm
         span = features[0].width_mm or 0.0

@@ -63,3 +63,13 @@ def test_too_narrow_for_larger_corners_asks_for_less_depth() -> None:
     (found,) = build.ask(RULE, build.case(narrow, shop_=build.shop(cutters=(build.end_mill(8.0, 60.0),))))
     assert found.change is not None
     assert (found.change.field, found.change.value) == ("depth_mm", 32.0)
+
+
+def test_a_step_that_is_cut_across_is_not_judged_along() -> None:
+    """800 mm of a step's run are no depth where the plan mills it from above."""
+    along = replace(build.step(800.0, 100.0, through=True, corner_radius_mm=10.0), direction=(1.0, 0.0, 0.0))
+    assert build.levels(build.ask(RULE, build.case(along))) == ["error"]  # no setup has it
+    across = build.plan((build.setup("S1", ("F1",)),))
+    assert build.ask(RULE, build.case(along, plan_=across)) == []
+    turned = build.plan((build.setup("S1", ("F1",), indexed=((-1.0, 0.0, 0.0),)),))
+    assert build.levels(build.ask(RULE, build.case(along, plan_=turned))) == ["error"]
