@@ -23,11 +23,6 @@ def to_mm(value: float, unit: UnitSystem) -> float:
     return value * MM_PER_INCH if unit == "inch" else value
 
 
-def from_mm(value_mm: float, unit: UnitSystem) -> float:
-    """Return a length in millimetres, in the unit."""
-    return value_mm / MM_PER_INCH if unit == "inch" else value_mm
-
-
 def parse_length_mm(text: str, default_unit: UnitSystem) -> float:
     """Return the millimetres that a text such as "1/4", "1 1/2 in", ".250 in" or "6 mm" means.
 

@@ -1,6 +1,7 @@
 """End mills for pockets, slots, steps and bosses: one that clears, one for the corners, one for the floor."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -148,7 +149,16 @@ def _clear_and_corners(cavity: Cavity, bench: Bench) -> Making:
         depth = cavity.depth if cavity.width is not None else min(cavity.depth, cutter.flute_length_mm)
         return bench.rates.roughing_minutes(cutter, cavity.volume, depth)
 
-    finishing = {each.id: _finisher(cavity, bench, entering, _left_mm3(cavity, each)) for each in entering}
+    costs = {
+        each.id: (
+            bench.rates.wall_minutes(each, cavity.walls, cavity.depth),
+            bench.rates.roughing_minutes(each, 1.0, cavity.depth),
+        )
+        for each in _narrow_enough(cavity, bench)
+    }
+    left = {each.id: _left_mm3(cavity, each) for each in entering}
+    after = {each: _finisher(cavity, bench, entering, each, costs) for each in set(left.values())}
+    finishing = {name: after[each] for name, each in left.items()}
     if None in finishing.values():  # whatever clears, the corners stay
         rough, spent = min(((each, clearing(each)) for each in entering), key=lambda pair: (pair[1], pair[0].id))
         return Making((Operation("rough", rough.id, spent, cavity.feature),), _no_corner(cavity, bench))
@@ -172,17 +182,21 @@ def _left_mm3(cavity: Cavity, clearing: Cutter) -> float:
     return max(CORNERS * (1.0 - math.pi / 4.0) * (big**2 - cavity.corner_radius**2), 0.0) * cavity.depth
 
 
-def _finisher(cavity: Cavity, bench: Bench, entering: list[Cutter], left_mm3: float) -> tuple[Cutter, float] | None:
+def _finisher(
+    cavity: Cavity, bench: Bench, entering: list[Cutter], left_mm3: float, costs: Mapping[str, tuple[float, float]]
+) -> tuple[Cutter, float] | None:
     """Return the end mill that finishes the walls and takes what is left in the corners, and its minutes.
 
     A cutter that rolls through the corner is wanted. Where none reaches, one as round as the corner itself will do: it
     is eased into the corners, and so is charged no less than the longest of those that roll would take if it came
     down. Without that a pocket would get cheaper by being too deep for the cutter that it should have.
+
+    `costs`: of each cutter by its id, minutes for the walls and for a mm3 in the corners.
     """
 
     def minutes(cutter: Cutter) -> float:
-        walls = bench.rates.wall_minutes(cutter, cavity.walls, cavity.depth)
-        return walls + bench.rates.roughing_minutes(cutter, left_mm3, cavity.depth)
+        walls, each_mm3 = costs[cutter.id]
+        return walls + left_mm3 * each_mm3
 
     def rolls(cutter: Cutter) -> bool:
         return at_most(cutter.diameter_mm / 2.0, corner_limit_mm(cavity, bench))

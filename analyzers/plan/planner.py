@@ -16,7 +16,7 @@ from analyzers.plan.setups import Approach, build_setups, clampings
 from analyzers.settings import Machine, Settings, Shop
 
 
-def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None) -> Plan:
+def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None, *, whole: bool = True) -> Plan:
     """Return how a shop could make a body: an estimate for sorting and quoting, not a work plan.
 
     Every machine of a fitting kind whose travels take the blank is tried; the one that leaves least unmade wins, then
@@ -26,13 +26,14 @@ def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None) ->
     Parameters
     ----------
     layout : of these facts in this shop, where it is known already; None = it is made here
+    whole : False = without what only follows from it: stick-outs, what stays uncut, access, room on machines
     """
     layout = layout or layout_for(facts, settings)
     takers = layout.takers()
     tried = takers or layout.machines[-1:] or settings.shop.machines[:1]
     plans = [_plan(facts, settings, layout, each) for each in tried]
     best = min(plans, key=lambda plan: (len(plan[0].unmade), plan[1]))[0]
-    best = completed(best, facts, settings, layout)
+    best = completed(best, facts, settings, layout) if whole else best
     return best if takers else _without_machine(best)
 
 

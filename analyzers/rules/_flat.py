@@ -6,9 +6,7 @@ import numpy as np
 
 from analyzers.model.arrays import Floats
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG
-
-_SAME = 1.0 - float(np.cos(np.radians(SAME_ANGLE_DEG)))
+from analyzers.tolerance import PARALLEL_COS
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +28,7 @@ def main_sides(part: Part) -> MainSides | None:
         return None
     normal, area = part.face_normal[planes], part.face_area_mm2[planes]
     along = normal @ normal.T  # (P, P)
-    same, against = along > 1.0 - _SAME, along < _SAME - 1.0
+    same, against = along > PARALLEL_COS, along < -PARALLEL_COS
     pair = np.where(against.any(axis=1), (same | against) @ area, 0.0)
     best = int(np.argmax(pair))
     if pair[best] <= 0.0:

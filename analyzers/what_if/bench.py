@@ -10,7 +10,7 @@ from analyzers.rules import Case, drawn_in, judge_all, judge_one
 from analyzers.units import UnitSystem
 from analyzers.what_if.edit import edited
 
-MOST_TRIALS = 60
+MOST_TRIALS = 40
 """Whole parts planned and judged again for one body, at most: by count, so that answers do not hang on speed."""
 
 
@@ -69,7 +69,7 @@ class Bench:
         self.trials += 1
         facts, settings = after.facts, after.settings
         layout = layout_for(facts, settings) if after.moved else relaid(facts, settings, self.layout)
-        plan = make_plan(facts, settings, layout)
+        plan = make_plan(facts, settings, layout, whole=False)
         plan = plan if after.planned is None else after.planned(plan)
         found, _ = judge_all(replace(self.case, facts=facts, settings=settings, plan=plan))
         there = [each for each in found if each.rule == finding.rule and _touches(each, finding)]

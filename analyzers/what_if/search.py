@@ -19,6 +19,10 @@ FARTHER = (1.6, 3.0)
 """Multiples of the step that a rule proposes: tried where the step itself only trades one warning for another."""
 
 MOST_STOPS = 4
+
+ALTERNATIVES_UP_TO = 10
+"""Trials on one body up to which a second way is tried where the first one clears a finding."""
+
 NO_WAY = "no single dimension of the model clears it"
 SPENT = "the number of trials for one body is used up: settle the findings above first"
 
@@ -62,6 +66,8 @@ def _tried(bench: Bench, finding: Finding, step_mm: float, case: Case) -> Findin
     clear: list[Change] = []
     failed: list[str] = []
     for way in ways:
+        if clear and bench.trials >= ALTERNATIVES_UP_TO:
+            break
         found = _smallest(bench, finding, way, step_mm)
         clear += [found] if isinstance(found, Change) else []
         failed += [found] if isinstance(found, str) else []
