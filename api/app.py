@@ -7,7 +7,7 @@ from typing import Final
 
 from fastapi import FastAPI, Request, Response
 
-from api import job_routes, operations, page_routes, problems, report_routes, settings_routes
+from api import job_routes, operations, page_routes, problems, report_routes, settings_routes, shape_routes
 from api.access import foreign
 from worker.service import Service
 
@@ -32,7 +32,7 @@ def make_app(service: Service) -> FastAPI:
     )
     app.state.service = service
     problems.install(app)
-    for part in (job_routes, report_routes, settings_routes, operations, page_routes):
+    for part in (job_routes, report_routes, shape_routes, settings_routes, operations, page_routes):
         app.include_router(part.router)
 
     @app.middleware("http")

@@ -60,7 +60,7 @@ def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
     entry = entry_of(service, job_id)
     if form == "html":
         return _html(_file(service, entry, PAGE))
-    document = _document(service, entry)
+    document = document_of(service, entry)
     if form == "json":
         return Response(json.dumps(document, ensure_ascii=False), media_type="application/json")
     media, write = _FORMS[form]
@@ -93,7 +93,7 @@ def picture(request: Request, job_id: JobId) -> FileResponse:
 def questions(request: Request, job_id: JobId) -> Response:
     """Get what to ask the customer, ready to send."""
     service = service_of(request)
-    document = _document(service, entry_of(service, job_id))
+    document = document_of(service, entry_of(service, job_id))
     asked = [question for body in document["bodies"] for question in body["questions"]]
     return Response("".join(f"{each}\n" for each in asked), media_type="text/plain; charset=utf-8")
 
@@ -125,7 +125,8 @@ def _file(service: Service, entry: Entry, name: str) -> Path:
     return folder / name
 
 
-def _document(service: Service, entry: Entry) -> Document:
+def document_of(service: Service, entry: Entry) -> Document:
+    """Return the document of a job that has one, under the name its model was given; else a 404 problem."""
     document = read_document(_file(service, entry, DOCUMENT))
     document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
     return document

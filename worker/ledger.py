@@ -27,7 +27,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import IntegrityError
 
-from worker.ledger_tables import IN_TURN, JOBS, RESULTS, SETTINGS_FILES
+from worker.ledger_tables import IN_TURN, JOBS, RESULTS, SETTINGS_FILES, SHAPES
 from worker.schema import bring_up_to_date
 
 State = Literal["waiting", "running", "done", "set_aside", "cancelled"]
@@ -220,6 +220,8 @@ class Ledger:
             digest = entry.file_digest
             file_users = (JOBS.c.file_digest == digest) | (JOBS.c.shop == digest) | (JOBS.c.policy == digest)
             used = connection.execute(select(JOBS.c.id).where(file_users)).first()
+            if used is None:
+                connection.execute(delete(SHAPES).where(SHAPES.c.file_digest == digest))
             named = connection.execute(select(SETTINGS_FILES.c.name).where(SETTINGS_FILES.c.digest == digest)).first()
             return Left(file=used is not None or named is not None, folder=folder)
 

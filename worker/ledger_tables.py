@@ -2,7 +2,20 @@
 
 from typing import Final
 
-from sqlalchemy import JSON, Boolean, Column, Float, Index, Integer, MetaData, String, Table, text
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Column,
+    Float,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    UniqueConstraint,
+    text,
+)
 
 META: Final = MetaData()
 
@@ -114,4 +127,15 @@ RESULTS: Final = Table(
     Column("seconds", Float, nullable=False),
     Column("summary", JSON, nullable=False),
     Column("made_at", String, nullable=False),
+)
+
+SHAPES: Final = Table(
+    "shapes",
+    META,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("file_digest", String(64), nullable=False),
+    Column("member", String, nullable=False),  # of an archive; "" = the file itself
+    Column("body", String, nullable=False),
+    Column("vector", LargeBinary, nullable=False),  # the signature's numbers and hand, little-endian doubles
+    UniqueConstraint("file_digest", "member", "body", name="one_shape_for_each_body"),
 )

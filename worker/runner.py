@@ -22,6 +22,7 @@ from worker.limits import Limits
 from worker.outcome import Ending, Outcome
 from worker.run import report_failure, run_job
 from worker.sandbox import Sandbox, Stop
+from worker.shapes import Shapes
 from worker.state import State
 from worker.store import DOCUMENT, read_document
 from worker.summary import summary
@@ -53,6 +54,7 @@ class Runner:
         lease_s: float = LEASE_S,
     ) -> None:
         self._ledger, self._state, self._sandbox, self._limits = ledger, state, sandbox, limits
+        self._shapes = Shapes(ledger)
         self._beat_s, self._lease_s = beat_s, lease_s
         self.name = f"{socket.gethostname()}:{os.getpid()}:{secrets.token_hex(3)}"
         self._lock = threading.Lock()
@@ -155,6 +157,8 @@ class Runner:
             log.info("job %s: %s", entry.id, "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
             counts = self._patiently(self._ledger.finish, entry, self._result(job, outcome.problem, ending.seconds))
+            if counts:
+                self._shapes.keep(entry, read_document(Path(job.out) / DOCUMENT))
             log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)
         elif os.strerror(errno.ENOSPC) in ending.message:
             raise OSError(errno.ENOSPC, ending.message)

@@ -10,7 +10,7 @@ from typing import Final
 from sqlalchemy import Column, Connection, Integer, MetaData, Table, insert, inspect, select, text, update
 from sqlalchemy.schema import CreateIndex
 
-from worker.ledger_tables import META
+from worker.ledger_tables import META, SHAPES
 
 VERSIONS: Final = Table("schema_version", MetaData(), Column("version", Integer, nullable=False))
 
@@ -73,6 +73,14 @@ def _from_before_versions(connection: Connection) -> None:
             connection.execute(CreateIndex(index))
 
 
+def _with_shapes(connection: Connection) -> None:
+    """Add the shapes of what was seen; models from before are entered when they are judged again."""
+    SHAPES.create(connection, checkfirst=True)
+
+
 _DEFAULTS: Final = {"INTEGER": "0", "BOOLEAN": "false", "VARCHAR": "''"}
-_STEPS: Final[tuple[Callable[[Connection], None], ...]] = (_from_before_versions,)  # the first leads from 1 to 2
+_STEPS: Final[tuple[Callable[[Connection], None], ...]] = (
+    _from_before_versions,  # from 1 to 2
+    _with_shapes,
+)
 VERSION: Final = len(_STEPS) + 1

@@ -15,6 +15,7 @@ from worker.queues import CeleryQueue, EmbeddedQueue, WakeUp, celery_app
 from worker.registry import Registry
 from worker.runner import Runner
 from worker.sandbox import ANALYSIS, Sandbox
+from worker.shapes import Shapes
 from worker.state import State
 
 
@@ -40,6 +41,7 @@ class Service:
         self.state = State(setup.folder)
         self.ledger = Ledger(setup.database or self.state.ledger_url)
         self.registry = Registry(self.ledger)
+        self.shapes = Shapes(self.ledger)
         self._sandbox = Sandbox(setup.call)
         self._embedded: EmbeddedQueue | None = None
         queue: WakeUp

@@ -57,8 +57,9 @@ def signature_of(part: Part) -> Signature:
     size = volume ** (1.0 / 3.0)
     place = (point - (weight @ point) / volume) / size
     share = weight / volume
-    second = np.einsum("n,ni,nj->ij", share, place, place)
-    third = np.einsum("n,ni,nj,nk->ijk", share, place, place, place)
+    weighted = share[:, None] * place
+    second = place.T @ weighted
+    third = ((place[:, :, None] * place[:, None, :]).reshape(-1, 9).T @ weighted).reshape(3, 3, 3)
     numbers = np.concatenate(
         [
             np.log([max(part.volume_mm3, 1e-12) ** (1.0 / 3.0), max(part.area_mm2, 1e-12) ** 0.5]),
@@ -106,7 +107,7 @@ def _of_surface(part: Part, size: float) -> Floats:
     middle = corner.mean(axis=1)
     place = np.concatenate([corner.reshape(-1, 3), middle]) - (area @ middle) / total
     weight = np.concatenate([np.repeat(area / 12.0, 3), area * 0.75]) / total  # exact to degree 2
-    spread = np.linalg.eigvalsh(np.einsum("n,ni,nj->ij", weight, place, place))[::-1]
+    spread = np.linalg.eigvalsh(place.T @ (weight[:, None] * place))[::-1]
     logs: Floats = 0.5 * np.log(np.maximum(spread, 1e-12))
     return logs
 
