@@ -35,6 +35,7 @@ class FindingRow:
     message: Markup
     suggestion: Markup
     effect: Markup
+    no_change: Markup  # why no change of the model clears it; empty where one does, or none is owed
     basis: str
     rule: str
     about: RuleText | None  # what the rule looks at and why; None = a rule that this version does not have
@@ -77,6 +78,7 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
             message=quantity.sentence(clean(first.message, LONG)),
             suggestion=quantity.sentence(clean(first.suggestion, LONG)),
             effect=quantity.sentence(clean(first.effect, LONG)),
+            no_change=quantity.sentence(capital(clean(first.change_none_because, LONG))),
             basis=clean(first.basis, LONG),
             rule=first.rule.replace("_", " "),
             about=_texts().get(first.rule),

@@ -119,7 +119,7 @@ class _Asker:
             return "", ""
         features = self._known(change.features)
         kind = "meant" if meant else change.field
-        old = getattr(features[0], change.field, None) if features else None
+        old = getattr(features[0], change.field, change.was) if features else None
         if change.field == "corner_radius_mm" and not old:
             kind = "sharp_corner"
         if not features or kind not in self.words.phrases.changes:
@@ -132,7 +132,7 @@ class _Asker:
         if not isinstance(change.value, float | int):
             return "", ""
         item = self.words.phrases.changes[kind].item
-        known = "?" if old is None else text(old)
+        known = text(old) if isinstance(old, float | int) else "?"
         return kind, item.format(what=self.words.what(features), value=text(change.value), old=known)
 
     def _known(self, ids: Sequence[str]) -> list[Feature]:
@@ -144,7 +144,7 @@ class _Asker:
         asked |= {
             each
             for finding in self.findings
-            if finding.change and finding.rule != "unmade_feature"
+            if finding.change and finding.change.field != "count"
             for each in finding.change.features
         }
         why: dict[str, list[str]] = {}

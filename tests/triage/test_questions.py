@@ -94,6 +94,21 @@ def test_corners_of_one_kind_are_asked_about_once() -> None:
     assert "the pocket 20 × 10 (at X 30, Y 8, Z 31) with R1.6 or more" in sharp
 
 
+def test_a_web_is_asked_about_with_what_is_left_and_what_is_wanted() -> None:
+    """The size is no field of the hole: the change itself says what it was."""
+    near = facts(block(), [hole(7.3)])
+    web = replace(change("web_mm", 0.8), was=0.4)
+    found = asked(near, findings=(finding("warning", change=web),))
+    assert "so that 0.8 mm are left instead of 0.4 mm" in found[0]
+
+
+def test_leaving_a_feature_out_is_no_question_of_its_own() -> None:
+    """That it cannot be made is asked with the plan's reason, whatever a trial without it says."""
+    lost = plan(unmade=(unmade("F1", "no slot cutter goes under its lips"),))
+    found = asked(by=lost, findings=(finding("error", "undercut_slot", change("count", 0.0)),))
+    assert "no slot cutter goes under its lips" in found[0]
+
+
 def test_equal_places_are_counted() -> None:
     """Four holes, two of their places, and how many more."""
     holes = facts(block(), [hole(7.3, position_mm=(float(i), 2.0, 3.0)) for i in range(4)])
