@@ -4,9 +4,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from analyzers.features._threads import ScrewThread, find_threads
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
+from analyzers.model.feature import Thread
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
@@ -28,6 +30,7 @@ class Length:
     high: float
     low_radius: float
     high_radius: float
+    thread: Thread | None = None
 
     @property
     def radius(self) -> float:
@@ -78,18 +81,47 @@ def _cylinders(view: View) -> list[Length]:
     """Return hollow cylinders of one surface, joined through air, that wrap more than half a turn."""
     part = view.part
     hollow = (part.face_surface == Surface.CYLINDER) & part.face_concave & view.free & ~view.blends.is_blend
+    inner = [thread for thread in find_threads(view) if not thread.external and view.free[list(thread.faces)].all()]
+    carriers = {carrier: thread for thread in inner if (carrier := _carrier(view, thread, hollow)) is not None}
+    for carrier, thread in carriers.items():  # the other crests and roots of a thread are no lengths of their own
+        hollow[[face for face in thread.faces if face != carrier]] = False
     found = []
     for faces in members(view.surface, np.flatnonzero(hollow).tolist()):
         origin, axis = _axis_line(part, faces[0])
         spans = {face: _along(view, face, origin, axis) for face in faces}
         for run in _runs(view, faces, spans, origin, axis):
-            if _wrap_deg(part, run, spans) > _HALF_TURN_DEG and not _filled_up(view, run):
+            threads = {face: carriers[face] for face in run if face in carriers}
+            if threads or (_wrap_deg(part, run, spans) > _HALF_TURN_DEG and not _filled_up(view, run)):
                 radius = float(part.face_radius_mm[run[0]])
                 own = tuple(sorted(run))  # a length counts from its own first face, which may lie elsewhere on the axis
                 ends = [_along(view, face, *_axis_line(part, own[0])) for face in own]
                 low, high = min(end[0] for end in ends), max(end[1] for end in ends)
-                found.append(Length(own, False, low, high, radius, radius))
+                length = Length(own, False, low, high, radius, radius)
+                for carrier, thread in threads.items():
+                    _add_thread(view, length, carrier, thread)
+                found.append(length)
     return found
+
+
+def _carrier(view: View, thread: ScrewThread, hollow: Bools) -> int | None:
+    """Return the cylinder that stands for a thread in a bore: a crest or, where there is none, the bore it ends in."""
+    part = view.part
+    beside = {view.across(edge, face) for face in thread.faces for edge in view.around[face]} | set(thread.faces)
+    wanted = [f for f in beside if f >= 0 and hollow[f] and abs(float(part.face_axis[f] @ thread.axis)) > PARALLEL_COS]
+    minor = 0.5 * thread.form.minor_mm
+    return min(wanted, key=lambda f: (round(abs(float(part.face_radius_mm[f]) - minor), 3), f), default=None)
+
+
+def _add_thread(view: View, length: Length, carrier: int, thread: ScrewThread) -> None:
+    """Let a thread lie in a length: its faces belong to it, and it reaches as far as the thread does."""
+    part = view.part
+    origin, axis = _axis_line(part, length.faces[0])
+    places = (thread.point_mm - origin) @ axis + np.array([thread.low_mm, thread.high_mm]) * float(thread.axis @ axis)
+    within = [face for face in length.faces if face != carrier]
+    length.faces = (length.faces[0], *sorted({carrier, *within, *thread.faces} - {length.faces[0]}))
+    length.low, length.high = min(length.low, float(places.min())), max(length.high, float(places.max()))
+    length.low_radius = length.high_radius = min(length.radius, 0.5 * thread.form.minor_mm)
+    length.thread = thread.form
 
 
 def _along(view: View, face: int, origin: Floats, axis: Floats) -> tuple[float, float]:
@@ -271,7 +303,7 @@ def _bore(view: View, chain: list[Length], shoulder: dict[frozenset[int], list[i
         turned = float(part.face_axis[each.faces[0]] @ axis) < 0
         ends = [(each.low, each.low_radius), (each.high, each.high_radius)]
         ends = sorted((shift + (-place if turned else place), radius) for place, radius in ends)
-        placed.append(Length(each.faces, each.cone, ends[0][0], ends[1][0], ends[0][1], ends[1][1]))
+        placed.append(Length(each.faces, each.cone, ends[0][0], ends[1][0], ends[0][1], ends[1][1], each.thread))
     placed.sort(key=lambda each: each.low + each.high)
     own = {face for each in chain for face in each.faces}
     rings = sorted({ring for found in shoulder.values() for ring in found if own & set(view.corners[ring])})

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzers.features._threads import threaded
 from analyzers.features._view import View
 from analyzers.model.arrays import Bools, Vec, vec
 from analyzers.model.facegraph import groups, members
@@ -29,7 +30,7 @@ class Chain:
 def blend_chains(view: View, concave: bool) -> Iterator[Chain]:
     """Yield the chains of free hollow (or bulging) blends, in order of their lowest face."""
     part, blends = view.part, view.blends
-    wanted = blends.is_blend & view.free & (blends.concave == concave)
+    wanted = blends.is_blend & view.free & (blends.concave == concave) & ~threaded(view)
     radius = blends.radius_mm
     left, right = part.edge_faces.T
     run = (view.smooth | _mitred(view)) & (left >= 0) & (right >= 0)

@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Floats, Ints, unit
-from analyzers.model.feature import FOLLOWING, Feature
+from analyzers.model.feature import FOLLOWING, Feature, Thread
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import TWIN_AREA_RATIO, TWIN_PLACE_MM, TWIN_SIZE_MM, TWIN_TURN
 
@@ -132,7 +132,9 @@ def _sizes(feature: Feature, area_mm2: float) -> tuple[tuple[object, ...], list[
     for key, each in feature.dimensions().items():
         if key in FOLLOWING or (through and key == "depth_mm"):
             continue
-        if each is None or isinstance(each, (bool, str)):
+        if isinstance(each, Thread):
+            words.append((key, each.designation, each.hand, each.starts))
+        elif each is None or isinstance(each, (bool, str)):
             words.append((key, each))
         elif isinstance(each, (float, int)):
             numbers.append(float(each))

@@ -30,7 +30,7 @@ import numpy as np
 from analyzers.features._families import middles
 from analyzers.features._ranks import ranked
 from analyzers.features._view import View
-from analyzers.model.feature import Feature
+from analyzers.model.feature import Feature, Thread
 
 _STEP_MM = 0.02
 _SHIFT = 0.31837
@@ -69,7 +69,11 @@ def _own(feature: Feature) -> Iterator[str]:
         if key in _SURROUNDINGS or (through and key == "depth_mm"):
             continue
         value = fields[key]
-        if isinstance(value, tuple):  # the steps of a hole, from either end
+        if key == "thread" and value is None:
+            continue
+        if isinstance(value, Thread):
+            yield f"{key}{value.hand}{value.starts}|{stepped(value.major_mm)}|{stepped(value.pitch_mm)}"
+        elif isinstance(value, tuple):  # the steps of a hole, from either end
             sizes = [[float(each.diameter_mm), float(each.end_diameter_mm)] for each in value]
             yield key + ";".join(sorted(",".join(map(stepped, sorted(pair))) for pair in sizes))
         elif isinstance(value, float):

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from analyzers.features._threads import threaded
 from analyzers.features._turning import TurningAxis, turning_axis
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
@@ -19,6 +20,7 @@ def made_by(view: View, features: tuple[Feature, ...]) -> MadeBy:
     """Return the process with its reason, from shares of the surface."""
     part = view.part
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.OTHER, Surface.EXTRUSION, Surface.REVOLUTION))
+    free &= ~threaded(view)
     axis = turning_axis(view)
     if axis is not None:
         free &= ~axis.faces(part)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analyzers.features._threads import find_threads
 from analyzers.features._view import View
 from analyzers.model.arrays import Bools, Floats
 from analyzers.model.part import Part, Surface
@@ -25,6 +26,12 @@ class TurningAxis:
     def carries(self, part: Part, face: int) -> bool:
         """Return whether a round face turns about this axis."""
         return bool(self.faces(part)[face])
+
+    def is_line(self, point_mm: Floats, direction: Floats) -> bool:
+        """Return whether another line is this axis."""
+        offset = point_mm - self.point_mm
+        apart = float(np.linalg.norm(offset - (offset @ self.direction) * self.direction))
+        return abs(float(direction @ self.direction)) > PARALLEL_COS and apart <= 10 * SAME_PLACE_MM
 
     def faces(self, part: Part) -> Bools:
         """Return (F,) the round faces that turn about this axis."""
@@ -56,7 +63,7 @@ def _candidates(view: View) -> list[tuple[Floats, Floats]]:
     outside &= ~view.blends.is_blend
     ball = (part.face_surface == Surface.SPHERE) & ~part.face_concave & ~view.blends.is_blend
     order = np.argsort(-part.face_area_mm2, kind="stable")
-    found: list[tuple[Floats, Floats]] = []
+    found = [(thread.point_mm, thread.axis) for thread in find_threads(view) if thread.external]
     tried: set[int] = set()
     for face in order[(outside | ball)[order]].tolist():
         if int(view.surface[face]) in tried or len(tried) >= 8:
@@ -104,15 +111,28 @@ def _turned(view: View, point: Floats, direction: Floats) -> Bools:
     both = (left >= 0) & (right >= 0)
     for one, other in ((left, right), (right, left)):
         touches[one[both & about[np.maximum(other, 0)]]] = True
-    turned: Bools = about | (square & touches)
+    turned: Bools = about | (square & touches) | _screwed(view, point, direction)
     return turned
+
+
+def _screwed(view: View, point: Floats, direction: Floats) -> Bools:
+    """Return (F,) faces of modelled threads about the line."""
+    found = np.zeros(view.part.n_faces, dtype=bool)
+    for thread in find_threads(view):
+        offset = thread.point_mm - point
+        apart = float(np.linalg.norm(offset - (offset @ direction) * direction))
+        if abs(float(thread.axis @ direction)) > PARALLEL_COS and apart <= 10 * SAME_PLACE_MM:
+            found[list(thread.faces)] = True
+    return found
 
 
 def _outline_round(view: View, axis: TurningAxis) -> bool:
     """Return whether the part's widest place about the axis is one of its turned faces."""
     part = view.part
-    turned = np.flatnonzero(_about(part, axis.point_mm, axis.direction) & ~part.face_concave)
-    widest, reach = (_reach(points, axis) for points in (view.points_of(turned.tolist()), view.hull_mm))
+    turned = _about(part, axis.point_mm, axis.direction) & ~part.face_concave
+    turned |= _screwed(view, axis.point_mm, axis.direction)
+    outline = view.points_of(np.flatnonzero(turned).tolist())
+    widest, reach = (_reach(points, axis) for points in (outline, view.hull_mm))
     return widest >= _LEAST_REACH * reach
 
 

@@ -9,10 +9,11 @@ import numpy as np
 
 from analyzers.features._plan_box import plan_box
 from analyzers.features._reach import reach
+from analyzers.features._threads import ScrewThread, find_threads, shanks
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
-from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.feature import FaceClass, Feature, Thread, mm_text
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
@@ -30,6 +31,7 @@ class Boss(Feature):
     length_mm: float  # longer side of the smallest plan box; a round one: its diameter
     width_mm: float
     diameter_mm: float | None = None  # None = not round
+    thread: Thread | None = None  # where one is modelled
 
     def callout(self) -> str:
         """Return for example "BOSS ⌀20 ↥6" or "BOSS 20 × 10 ↥6"."""
@@ -38,7 +40,8 @@ class Boss(Feature):
             if self.diameter_mm
             else f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
         )
-        return f"BOSS {plan} ↥{mm_text(self.height_mm)}"
+        thread = "" if self.thread is None else f" {self.thread.callout()}"
+        return f"BOSS {plan} ↥{mm_text(self.height_mm)}{thread}"
 
 
 def propose(view: View) -> Iterator[Boss]:
@@ -49,6 +52,9 @@ def propose(view: View) -> Iterator[Boss]:
                 boss = _boss(view, base, loop)
                 if boss is not None:
                     yield boss
+    for thread in find_threads(view):  # on a stud whose foot is no border of a flat face
+        if thread.external and view.free[list(thread.faces)].all():
+            yield _stud(view, thread)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +114,9 @@ def _boss(view: View, base: _Base, loop: list[tuple[int, int]]) -> Boss | None:
         walls.update(dict.fromkeys(f for f in beside if view.free[f] and view.surface[f] != view.surface[face]))
     if not walls:
         return None
+    thread = _thread_on(view, walls)
+    if thread is not None:
+        walls.update(dict.fromkeys(face for face in (*thread.faces, *shanks(view, thread)) if view.free[face]))
     whole = [*walls, *_tops(view, list(walls), base.lead)]
     foot_height = float(part.face_origin_mm[base.lead] @ up)
     height = reach(view, whole, up)[1] - foot_height
@@ -118,6 +127,8 @@ def _boss(view: View, base: _Base, loop: list[tuple[int, int]]) -> Boss | None:
     diameter = None
     if round_ and len({int(view.surface[f]) for f in walls}) == 1:
         length = width = diameter = 2 * float(part.face_radius_mm[next(iter(walls))])
+    if thread is not None:
+        length = width = diameter = thread.form.major_mm
     middle = view.points_of(list(walls)).mean(axis=0)
     foot = middle - ((middle - part.face_origin_mm[base.lead]) @ up) * up
     return Boss(
@@ -128,8 +139,41 @@ def _boss(view: View, base: _Base, loop: list[tuple[int, int]]) -> Boss | None:
         length_mm=length,
         width_mm=width,
         diameter_mm=diameter,
+        thread=None if thread is None else thread.form,
         why="stands on an inner border of a flat face",
     )
+
+
+def _stud(view: View, thread: ScrewThread) -> Boss:
+    """Return a threaded stud from its thread alone; it points to the end that stands freer."""
+    faces = tuple(sorted({*thread.faces, *(face for face in shanks(view, thread) if view.free[face])}))
+    low, high = reach(view, faces, thread.axis)
+    ends = [thread.point_mm + place * thread.axis for place in (thread.low_mm, thread.high_mm)]
+    ways = np.stack([-thread.axis, thread.axis])
+    distance, _ = view.geometry.first_hits(np.stack(ends), ways)  # out of the material, or through more of it
+    up = ways[int(np.argmin(distance))]
+    foot = ends[1 - int(np.argmin(distance))]
+    return Boss(
+        faces=faces,
+        direction=vec(up),
+        position_mm=vec(foot),
+        height_mm=high - low,
+        length_mm=thread.form.major_mm,
+        width_mm=thread.form.major_mm,
+        diameter_mm=thread.form.major_mm,
+        thread=thread.form,
+        why="helical flanks with a thread's proportions, on no turned body",
+    )
+
+
+def _thread_on(view: View, walls: dict[int, None]) -> ScrewThread | None:
+    """Return the thread on a round stud: one that its walls are part of, or run into."""
+    for thread in find_threads(view):
+        if not thread.external:
+            continue
+        if set(walls) & {*thread.faces, *shanks(view, thread)}:
+            return thread
+    return None
 
 
 def _wall_height(view: View, base: _Base, up: Floats) -> float:

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from analyzers.features._threads import threaded
 from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Floats, vec
 from analyzers.model.facegraph import groups, members
@@ -92,7 +93,7 @@ def propose(view: View) -> Iterator[Chamfer]:
 
 def _candidates(view: View, kind: Surface) -> list[int]:
     part = view.part
-    return [int(f) for f in np.flatnonzero((part.face_surface == kind) & view.free)]
+    return [int(f) for f in np.flatnonzero((part.face_surface == kind) & view.free & ~threaded(view))]
 
 
 def _flat_bevel(view: View, face: int) -> _Bevel | None:

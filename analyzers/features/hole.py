@@ -11,7 +11,7 @@ from analyzers.features._bore_ends import end_on_axis, full_diameter_end, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge, is_point
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
-from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.feature import FaceClass, Feature, Thread, mm_text
 from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
 
@@ -47,6 +47,7 @@ class Hole(Feature):
     entry_angle_deg: float = 0.0  # between the axis and the entry face's normal
     segments: tuple[Segment, ...] = ()
     floor_thickness_mm: float | None = None  # left below a blind one, from its tip; None = through, or not measured
+    thread: Thread | None = None  # where one is modelled
 
     def _depth_text(self) -> str:
         """Return THRU or the depth with its symbol."""
@@ -55,7 +56,12 @@ class Hole(Feature):
         return "" if self.depth_mm is None else f"↧{mm_text(self.depth_mm)}"
 
     def callout(self) -> str:
-        """Return for example "⌀6.6 THRU" or "⌀5 ↧12" (ASME Y14.5 symbols)."""
+        """Return for example "⌀6.6 THRU", "⌀5 ↧12" or "⌀6.65 THRU M8×1.25 ↧12" (ASME Y14.5 and ISO 6410-1 symbols)."""
+        thread = "" if self.thread is None else f" {self.thread.callout()}"
+        return f"{self._form_text()}{thread}"
+
+    def _form_text(self) -> str:
+        """Return the sizes without a thread."""
         return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()}".strip()
 
 
@@ -75,7 +81,7 @@ class CounterboreHole(Hole):
     counterbore_diameter_mm: float
     counterbore_depth_mm: float
 
-    def callout(self) -> str:
+    def _form_text(self) -> str:
         """Return for example "⌀6.6 THRU ⌴⌀11 ↧6.4"."""
         bore = f"⌴⌀{mm_text(self.counterbore_diameter_mm)} ↧{mm_text(self.counterbore_depth_mm)}"
         return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()} {bore}".replace("  ", " ")
@@ -90,7 +96,7 @@ class CountersunkHole(Hole):
     countersink_diameter_mm: float
     countersink_angle_deg: float
 
-    def callout(self) -> str:
+    def _form_text(self) -> str:
         """Return for example "⌀4.5 THRU ⌵⌀9 × 90°"."""
         sink = f"⌵⌀{mm_text(self.countersink_diameter_mm)} × {self.countersink_angle_deg:.4g}°"
         return f"⌀{mm_text(self.diameter_mm)} {self._depth_text()} {sink}".replace("  ", " ")
@@ -102,7 +108,7 @@ class SteppedHole(Hole):
 
     kind: ClassVar[str] = "stepped_hole"
 
-    def callout(self) -> str:
+    def _form_text(self) -> str:
         """Return each length from the entry down, for example "⌀12 ↧5, ⌀8 ↧20"."""
         return ", ".join(f"⌀{mm_text(s.diameter_mm)} ↧{mm_text(s.depth_mm)}" for s in self.segments)
 
@@ -180,6 +186,7 @@ def _hole(view: View, bore: Bore) -> Hole | None:
         "entry": mouth[0],
         "entry_angle_deg": mouth[1],
         "segments": segments,
+        "thread": next((each.thread for each in body if each.thread is not None), None),
     }
     return _named(shared, segments)
 

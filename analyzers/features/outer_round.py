@@ -6,11 +6,12 @@ from typing import ClassVar
 
 import numpy as np
 
+from analyzers.features._threads import ScrewThread, find_threads, threaded
 from analyzers.features._turning import turning_axis
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
 from analyzers.model.facegraph import members
-from analyzers.model.feature import FaceClass, Feature, mm_text
+from analyzers.model.feature import FaceClass, Feature, Thread, mm_text
 from analyzers.model.part import Surface
 
 RANK = 42
@@ -28,9 +29,12 @@ class OuterRound(Feature):
     diameter_mm: float  # a taper: at its wide end
     length_mm: float
     taper_deg: float = 0.0
+    thread: Thread | None = None  # where one is modelled: its major diameter is that of the round
 
     def callout(self) -> str:
-        """Return for example "⌀25 × 40"."""
+        """Return for example "⌀25 × 40", or "M8×1.25 ↧12" where a thread is modelled."""
+        if self.thread is not None:
+            return self.thread.callout()
         return f"⌀{mm_text(self.diameter_mm)} × {mm_text(self.length_mm)}"
 
 
@@ -40,8 +44,12 @@ def propose(view: View) -> Iterator[OuterRound]:
     axis = turning_axis(view)
     if axis is None:
         return
+    for thread in find_threads(view):
+        if thread.external and axis.is_line(thread.point_mm, thread.axis) and view.free[list(thread.faces)].all():
+            yield _threaded(view, thread)
     kind = np.isin(part.face_surface, (Surface.CYLINDER, Surface.CONE))
     round_ = kind & ~part.face_concave & view.free & ~view.blends.is_blend
+    round_ &= ~threaded(view)
     for faces in members(view.surface, np.flatnonzero(round_).tolist()):
         if not axis.carries(part, faces[0]) or part.face_span_deg[list(faces)].sum() <= _HALF_TURN_DEG:
             continue
@@ -58,3 +66,16 @@ def propose(view: View) -> Iterator[OuterRound]:
             taper_deg=float(part.face_half_angle_deg[faces[0]]) if cone else 0.0,
             why="bulging, about the turning axis",
         )
+
+
+def _threaded(view: View, thread: ScrewThread) -> OuterRound:
+    first = min(thread.faces)
+    return OuterRound(
+        faces=thread.faces,
+        direction=vec(view.part.face_normal[first]),
+        position_mm=vec(thread.point_mm + 0.5 * (thread.low_mm + thread.high_mm) * thread.axis),
+        diameter_mm=thread.form.major_mm,
+        length_mm=thread.form.length_mm,
+        thread=thread.form,
+        why="helical flanks about the turning axis, with a thread's proportions",
+    )

@@ -68,6 +68,27 @@ def _equal(one: Any, other: Any) -> bool:
     return bool(one == other)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thread:
+    """A thread that is modelled, on a boss or shaft or in a hole. `designation`: the standard one; None = none fits."""
+
+    designation: str | None
+    major_mm: float
+    minor_mm: float
+    pitch_mm: float  # from one thread to the next; its lead is `starts` times that
+    length_mm: float  # of the modelled flanks, run-outs included
+    hand: Literal["right", "left"]
+    starts: int
+    flank_angle_deg: float  # between the two flanks
+
+    def callout(self) -> str:
+        """Return for example "M8×1.25 ↧12" or "⌀8.2 × 1.3 LH ↧12" (ISO 6410-1)."""
+        name = self.designation or f"⌀{mm_text(self.major_mm)} × {mm_text(self.pitch_mm)}"
+        hand = " LH" if self.hand == "left" else ""
+        more = f" {self.starts} starts" if self.starts > 1 else ""
+        return f"{name}{more}{hand} ↧{mm_text(self.length_mm)}"
+
+
 def mm_text(value: float | None) -> str:
     """Return a length as drawings write it: to a micrometre, no trailing zeros, "?" where it could not be had."""
     return "?" if value is None else f"{round(value, 3):g}"

@@ -1,4 +1,4 @@
-"""Five tables against the data of bd_warehouse 0.4, a package with tables of its own (Apache-2.0; extra `reference`).
+"""Five tables against the data of bd_warehouse 0.4, a package with tables of its own (Apache-2.0).
 
 Clearance holes, metric tap drills, counterbores and countersinks were read elsewhere (KLEIN, FCHOLE, BOSL2), so the two
 sides are independent. The number and letter drills were read in this package, but for six that it rounds. Where the
@@ -20,7 +20,7 @@ def _reference(table: str) -> list[dict[str, str]]:
     try:
         package = distribution("bd_warehouse")
     except PackageNotFoundError:
-        pytest.skip("bd_warehouse is not installed, no table is compared: pip install --no-deps 'bd_warehouse==0.4.*'")
+        pytest.skip("bd_warehouse is not installed, no table is compared: install `.[dev]`")
     path = Path(str(package.locate_file(f"bd_warehouse/data/{table}.csv")))
     lines = path.read_text(encoding="utf-8-sig").splitlines()
     return [{key.strip(): (value or "").strip() for key, value in row.items()} for row in csv.DictReader(lines)]

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from analyzers.features.hole import Hole
+from analyzers.features.outer_round import OuterRound
 from tests.features._bench import ASKEW, differences, of_family, recognised
 
 THICK = 40.0
@@ -29,7 +30,7 @@ def library() -> Any:
         distribution("bd_warehouse")
         distribution("build123d")
     except PackageNotFoundError as missing:
-        pytest.skip(f"{missing.name} is not installed, so no hole of another library is read: install `reference`")
+        pytest.skip(f"{missing.name} is not installed, so no hole of another library is read: install `.[dev]`")
     return import_module("build123d"), import_module("bd_warehouse.fastener")
 
 
@@ -115,3 +116,44 @@ def test_countersinks(library: Any, size: str) -> None:
         "countersink_angle_deg": float(head["iso10642:a"]),
     }
     assert differences([{"kind": "countersunk_hole"} | said], [found]) == []
+
+
+@pytest.mark.filterwarnings("ignore:add:DeprecationWarning")
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_modelled_threads(library: Any, hand: str) -> None:
+    """An ISO thread of the library on a core: pitch and major diameter of its size, minor of its own formula."""
+    build123d, _ = library
+    thread = import_module("bd_warehouse.thread").IsoThread(
+        major_diameter=6.0, pitch=1.0, length=3.0, external=True, hand=hand, end_finishes=("square", "square")
+    )
+    with build123d.BuildPart() as part:
+        build123d.Cylinder(
+            thread.min_radius, 9.0, align=(build123d.Align.CENTER, build123d.Align.CENTER, build123d.Align.MIN)
+        )
+        build123d.add(thread)
+    facts = recognised(lambda: part.part.wrapped, ASKEW)
+    (found,) = [each.thread for each in of_family(facts, OuterRound) if isinstance(each, OuterRound) and each.thread]
+    assert (found.designation, found.hand, found.starts) == ("M6×1", hand, 1)
+    assert found.pitch_mm == pytest.approx(1.0, abs=1e-3)
+    assert found.major_mm == pytest.approx(6.0, abs=2e-3)
+    assert found.minor_mm == pytest.approx(2 * thread.min_radius, abs=2e-3)
+    assert found.flank_angle_deg == pytest.approx(60.0, abs=0.1)
+
+
+@pytest.mark.filterwarnings("ignore:add:DeprecationWarning")
+def test_modelled_threads_in_a_bore(library: Any) -> None:
+    """The library's inside thread in a block: one hole, its thread and nothing else."""
+    build123d, _ = library
+    thread = import_module("bd_warehouse.thread").IsoThread(
+        major_diameter=6.0, pitch=1.0, length=4.0, external=False, end_finishes=("square", "square")
+    )
+    with build123d.BuildPart() as part:
+        build123d.Box(20.0, 16.0, 4.0, align=(build123d.Align.CENTER, build123d.Align.CENTER, build123d.Align.MIN))
+        build123d.Hole(3.0)
+        build123d.add(thread)
+    (hole,) = of_family(recognised(lambda: part.part.wrapped, ASKEW), Hole)
+    assert isinstance(hole, Hole)
+    assert hole.through
+    assert hole.thread is not None
+    assert (hole.thread.designation, hole.thread.hand) == ("M6×1", "right")
+    assert hole.diameter_mm == pytest.approx(hole.thread.minor_mm, abs=1e-6)
