@@ -12,7 +12,7 @@ from OCP.gp import gp_Ax3, gp_Dir, gp_Dir2d, gp_Pnt, gp_Pnt2d
 from OCP.TopoDS import TopoDS_Shape, TopoDS_Wire
 
 from fixtures.make.vocabulary.draw import Point2, polygon
-from tests.features._bench import moved, turned_by
+from tests.kernel._solids import moved, turned_by
 
 HEIGHT = math.sqrt(3.0) / 2.0  # of the fundamental triangle, in pitches (ISO 68-1)
 OVER = 0.2  # how far a tool stands out of the surface it cuts
