@@ -15,7 +15,6 @@ from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings
-from analyzers.settings.shop import Cutter
 from worker.archive import safe_name, unpack
 from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.exports import write_exports
@@ -53,7 +52,7 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     write_document(folder, to_json(report))
     if job.html:
         begin(PAGE_STAGE)
-        report = _with_page(analysis, job, settings.shop.cutters)
+        report = _with_page(analysis, job, settings)
     if job.exports:
         begin(EXPORT_STAGE)
         report = _with_problems(report, write_exports(analysis, folder, job.exports), folder)
@@ -114,12 +113,12 @@ def model_file(job: Job) -> Path:
     return link
 
 
-def _with_page(analysis: Analysis, job: Job, cutters: Sequence[Cutter]) -> Report:
+def _with_page(analysis: Analysis, job: Job, settings: Settings) -> Report:
     """Write the page beside the document; where that fails, the document says so."""
     report, folder = analysis.report, Path(job.out)
     try:
         drawn = analysis.drawn()
-        page = to_html(drawn, cutters)
+        page = to_html(drawn, settings)
     except Exception as error:  # a page that fails costs itself, not the analysis
         log.exception("%s: no page", report.source.file_name)
         problem = Problem(PAGE_STAGE, f"report.html could not be made: {type(error).__name__}: {error}")

@@ -7,7 +7,6 @@ style sheet and the script whose hashes it names, and pictures that are part of 
 import base64
 import hashlib
 import zlib
-from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -15,28 +14,29 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from analyzers.model.report import Body, Report
-from analyzers.report import quantity, words
+from analyzers.report import german, quantity, words
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.line_art import layers
 from analyzers.report.page import BodyView, page_view
 from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
 from analyzers.report.text import LONG, clean, plural, visible
-from analyzers.settings.shop import Cutter
+from analyzers.settings import Settings
 
 _MOST_IDS = 12
 _THIN_SHOWN = 6
 
 
-def to_html(report: Report, cutters: Sequence[Cutter] = ()) -> str:
+def to_html(report: Report, settings: Settings | None = None) -> str:
     """Return the whole page as text; pictures are drawn from the parts' meshes, and turn where WebGL is to be had.
 
-    `cutters` are those on the shop's shelf: the charts hold the part against them.
+    `settings` are those it was judged by: charts hold the part against the shop's cutters, and questions are asked in
+    both languages; without them the charts show the part alone and the questions are English.
     """
     style, script, viewer = asset("style.css"), asset("script.js"), viewer_code() if report.bodies else None
     template = environment().get_template("page.html.j2")
     return template.render(
-        page=page_view(report, viewer is not None, cutters),
+        page=page_view(report, viewer is not None, settings),
         cautions=CAUTIONS,
         style=Markup(style),  # noqa: S704  # our own file
         script=Markup(script),  # noqa: S704  # our own file
@@ -92,6 +92,8 @@ def environment() -> Environment:
         length=quantity.length,
         plural=plural,
         sections=_sections,
+        counted=german.count,
+        t=german.word,
         sentence=_sentence,
         time=quantity.minutes,
         wall=words.WALL,
@@ -105,7 +107,7 @@ def _visible(value: object) -> object:
 
 
 def _sentence(text: str) -> Markup:
-    return quantity.sentence(clean(text, LONG))
+    return german.sentence(clean(text, LONG))
 
 
 def _ids(features: tuple[str, ...]) -> str:

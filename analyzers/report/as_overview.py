@@ -8,7 +8,7 @@ from urllib.parse import quote
 from markupsafe import Markup
 
 from analyzers.model.triage import Bucket
-from analyzers.report import quantity, words
+from analyzers.report import german, quantity, words
 from analyzers.report.as_html import asset, environment, policy
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.kinship import Kin, kinship
@@ -114,7 +114,7 @@ def _line(number: int, entry: Entry, names: Sequence[str], kin: Kin | None) -> L
         questions=sum(len(body["questions"]) for body in bodies),
         pieces=sum(body["count"] for body in bodies),
         size=quantity.box(tuple(hardest["size_mm"])) if hardest else Markup(),
-        why=quantity.sentence(capital(clean(said, LONG))),
+        why=german.sentence(capital(clean(said, LONG))),
         kin=_said(kin, names),
         twin=kin is not None and kin.kind in ("same_file", "same"),
     )

@@ -13,7 +13,8 @@ from markupsafe import Markup
 
 from analyzers.model.arrays import Floats
 from analyzers.model.report import Body, Facts
-from analyzers.report.quantity import mm_number, sentence
+from analyzers.report.german import sentence
+from analyzers.report.quantity import mm_number
 from analyzers.report.tables import FeatureRow
 from analyzers.settings.shop import Cutter
 

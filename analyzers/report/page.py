@@ -1,7 +1,7 @@
 """What the page says, ready for the template: words, rows and pictures, no judgement of its own."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -9,7 +9,7 @@ from markupsafe import Markup
 from analyzers.model.finding import LEVELS, Level
 from analyzers.model.report import Body, Report
 from analyzers.model.source import Source
-from analyzers.report import quantity, tables, words
+from analyzers.report import german, quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, mark
 from analyzers.report.charts import Chart, charts
 from analyzers.report.fits import drawn_in
@@ -30,7 +30,8 @@ from analyzers.report.sheet import SheetView, sheet
 from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, capital, clean, plural
 from analyzers.report.views import best_corner
-from analyzers.settings.shop import Cutter
+from analyzers.settings import Settings
+from analyzers.triage import ask
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
@@ -70,7 +71,7 @@ class BodyView:
     process: str
     counts: str
     summary: Markup
-    directions: str
+    directions: Markup
     unmade: tuple[UnmadeRow, ...]
     bucket_word: str
     bucket_means: str
@@ -89,12 +90,13 @@ class BodyView:
     others: tuple[tables.FeatureRow, ...]
     missing: tuple[Markup, ...]
     charts: tuple[Chart, ...]
+    questions: tuple[Markup, ...]
     health: tuple[str, ...]
     solid: Markup | None  # what the viewer needs; None = the page has no viewer
 
 
-def body_view(body: Body, source: Source, with_viewer: bool = False, cutters: Sequence[Cutter] = ()) -> BodyView:
-    """Return everything that the page says about one body; `cutters` are those on the shelf."""
+def body_view(body: Body, source: Source, with_viewer: bool = False, settings: Settings | None = None) -> BodyView:
+    """Return everything that the page says about one body; `settings` are those it was judged by."""
     findings = tuple(finding_rows(body))
     numbers: dict[str, tuple[int, ...]] = {}
     for row in findings:
@@ -130,7 +132,8 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, cutters: Se
         holes=tuple(holes),
         hole_heads=tuple(tables.hole_heads(facts)),
         recesses=tuple(recesses),
-        charts=tuple(charts(body, holes, recesses, cutters)),
+        charts=tuple(charts(body, holes, recesses, settings.shop.cutters if settings else ())),
+        questions=tuple(_questions(body, source, settings)),
         rounds=tuple(tables.rounds(body, numbers)),
         others=tuple(tables.others(body, numbers)),
         missing=tuple(_missing(body)),
@@ -142,14 +145,24 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, cutters: Se
 def _summary(body: Body) -> Markup:
     """Return the reason for the bucket, without the bucket's name where it begins with it: that stands beside."""
     said = clean(body.triage.summary, LONG)
-    return quantity.sentence(capital(said.removeprefix(words.BUCKET[body.triage.bucket] + ": ")))
+    return german.sentence(capital(said.removeprefix(words.BUCKET[body.triage.bucket] + ": ")))
 
 
-def _directions(body: Body) -> str:
+def _directions(body: Body) -> Markup:
     """Return from where the cutter comes, the first few sides."""
     sides = list(dict.fromkeys(words.side(each.direction) for each in body.plan.setups))
     more = len(sides) - SIDES
-    return ", ".join(sides[:SIDES]) + (f" and {more} more" if more > 0 else "")
+    rest = Markup(" ") + german.sentence(f"and {more} more") if more > 0 else Markup()
+    return german.listed(sides[:SIDES]) + rest
+
+
+def _questions(body: Body, source: Source, settings: Settings | None) -> Iterable[Markup]:
+    """Yield the questions, in both languages where the settings are at hand to ask them anew."""
+    plain = [quantity.sentence(clean(each, LONG)) for each in body.questions]
+    again = ask(body.facts, body.plan, body.findings, source, settings, "de") if settings else ()
+    if len(again) != len(plain):
+        return plain
+    return [german.two(one, quantity.sentence(clean(other, LONG))) for one, other in zip(plain, again, strict=True)]
 
 
 def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Iterable[FindingRow]) -> Markup:
@@ -196,7 +209,7 @@ def _missing(body: Body) -> Iterable[Markup]:
             members = ", ".join(pattern.features[:6])
             told = "" if gap is None else f": expected {gap.expected}, found {gap.found}"
             said = Markup("The {} pattern of {} has no member at x, y, z = {}").format(pattern.kind, members, where)
-            yield said + quantity.sentence(f"{told}.")
+            yield said + german.sentence(f"{told}.")
 
 
 def _health(body: Body) -> Iterable[str]:
@@ -221,7 +234,7 @@ class PageView:
     source: tuple[tuple[str, str], ...]
 
 
-def page_view(report: Report, with_viewer: bool = False, cutters: Sequence[Cutter] = ()) -> PageView:
+def page_view(report: Report, with_viewer: bool = False, settings: Settings | None = None) -> PageView:
     """Return everything that the page says about a file."""
     source = report.source
     file_name = clean(source.file_name)
@@ -229,7 +242,7 @@ def page_view(report: Report, with_viewer: bool = False, cutters: Sequence[Cutte
         report=report,
         title=_title(source) or file_name,
         file_name=file_name,
-        bodies=tuple(body_view(each, source, with_viewer, cutters) for each in report.bodies),
+        bodies=tuple(body_view(each, source, with_viewer, settings) for each in report.bodies),
         problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from analyzers.model.arrays import Vec
 from analyzers.model.finding import Finding, Level
 from analyzers.model.report import Body
-from analyzers.report import quantity, words
+from analyzers.report import german, quantity, words
 from analyzers.report.callouts import PER_LABEL, Place
 from analyzers.report.text import LONG, capital, clean, plural
 from analyzers.rules import RuleText, describe_rules
@@ -75,10 +75,10 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
             anchor=f"{body.id}-finding-{number}",
             level=first.level,
             level_word=words.LEVEL[first.level],
-            message=quantity.sentence(clean(first.message, LONG)),
-            suggestion=quantity.sentence(clean(first.suggestion, LONG)),
-            effect=quantity.sentence(clean(first.effect, LONG)),
-            no_change=quantity.sentence(capital(clean(first.change_none_because, LONG))),
+            message=german.sentence(clean(first.message, LONG)),
+            suggestion=german.sentence(clean(first.suggestion, LONG)),
+            effect=german.sentence(clean(first.effect, LONG)),
+            no_change=german.sentence(capital(clean(first.change_none_because, LONG))),
             basis=clean(first.basis, LONG),
             rule=first.rule.replace("_", " "),
             about=_texts().get(first.rule),
@@ -124,7 +124,7 @@ def unmade_rows(body: Body) -> Iterable[UnmadeRow]:
         more = len(same) - _NAMED
         ids = ", ".join(same[:_NAMED]) + (f" and {more} more" if more > 0 else "")
         subject = f"{kind} {ids}" if len(same) == 1 else f"{plural(len(same), kind)} ({ids})"
-        text = quantity.sentence(f"{capital(subject)}: {clean(why, LONG)}")
+        text = german.sentence(f"{capital(subject)}: {clean(why, LONG)}")
         yield UnmadeRow(text, tuple(same))
 
 
@@ -146,7 +146,7 @@ def matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
             yield Matter(row.message, f"#{row.anchor}", row.level)
             said += 1
     for driver in body.triage.drivers[: MATTERS - said]:
-        yield Matter(quantity.sentence(capital(clean(driver.why, LONG))), f"#{body.id}-drivers", "note")
+        yield Matter(german.sentence(capital(clean(driver.why, LONG))), f"#{body.id}-drivers", "note")
 
 
 def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:

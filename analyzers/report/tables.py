@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from analyzers.model.feature import Feature
 from analyzers.model.report import Body, Facts
 from analyzers.model.tolerance_note import is_limit
 from analyzers.report import quantity
 from analyzers.report.fits import probably_for
+from analyzers.report.german import word
 from analyzers.report.notes import tolerance_cell
 from analyzers.report.text import plural
 from analyzers.report.words import BOTTOM, KIND
@@ -119,8 +120,8 @@ def _hole_details(units: UnitSystem, facts: Facts, hole: Any) -> list[Markup]:
     cells = [
         probably_for(hole, units, facts.notes_of(hole)),
         _ratio(hole.depth_ratio),
-        escape(bottom),
-        escape(entry[hole.entry]),
+        word(bottom),
+        word(entry[hole.entry]),
         tolerance_cell(facts, hole),
     ]
     return cells[: len(hole_heads(facts)) - 1]
@@ -141,7 +142,7 @@ def _recess_details(feature: Any) -> list[Markup]:
 def _radius(value: float | None) -> Markup:
     if value is None:
         return Markup("–")
-    return Markup("sharp") if value == 0 else Markup("R") + quantity.length(value)
+    return word("sharp") if value == 0 else Markup("R") + quantity.length(value)
 
 
 def _round_details(feature: Any) -> list[Markup]:
@@ -150,8 +151,8 @@ def _round_details(feature: Any) -> list[Markup]:
         text = Markup("cutter up to ⌀") + quantity.length(2 * feature.radius_mm)
         return [text + Markup(", radius changes along it") if feature.variable else text]
     if feature.kind == "edge_round":
-        return [Markup("form cutter or many passes") + (", radius changes along it" if feature.variable else "")]
-    return [escape("chamfer cutter" if feature.kind == "chamfer" else "–")]
+        return [word("form cutter or many passes") + (", radius changes along it" if feature.variable else "")]
+    return [word("chamfer cutter") if feature.kind == "chamfer" else Markup("–")]
 
 
 def feature_counts(body: Body) -> str:

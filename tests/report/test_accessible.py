@@ -41,8 +41,8 @@ def example() -> Report:
 def test_no_serious_violation(tmp_path: Path, make: Callable[[], Report], webgl: bool, theme: str) -> None:
     """No serious or critical violation, contrast of text included; what is found is named with its element."""
     file = tmp_path / "report.html"
-    cutters = load_settings(None, None, None, 1).shop.cutters
-    file.write_text(to_html(make(), cutters), encoding="utf-8")
+    settings = load_settings(None, None, None, 1)
+    file.write_text(to_html(make(), settings), encoding="utf-8")
     with opened(file, webgl=webgl, free_scripts=True) as (page, _):
         page.click(f"label[for=theme-{theme}]")
         if webgl:

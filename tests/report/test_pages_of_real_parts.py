@@ -54,7 +54,7 @@ def made(path: Path) -> tuple[str, dict[str, Any]]:
     """Return the page and the document of a part."""
     settings = load_settings(None, None, None, 1)
     report = analyse_file(path, settings).drawn()
-    return to_html(report, settings.shop.cutters), to_json(report)
+    return to_html(report, settings), to_json(report)
 
 
 @pytest.fixture(name="report", scope="module", params=PARTS, ids=lambda name: name.split(".")[0])

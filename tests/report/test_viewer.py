@@ -111,10 +111,10 @@ def test_section_opens_the_part(page: Page) -> None:
     page.click(".tools button:text-is('Right')")
     page.wait_for_timeout(900)
     before = page.locator(".stage canvas").screenshot()
-    page.select_option(".tools select >> nth=1", "x")
+    page.select_option(".tools label:has-text('Section') select", "x")
     page.wait_for_timeout(500)
     after = page.locator(".stage canvas").screenshot()
-    page.select_option(".tools select >> nth=1", "off")
+    page.select_option(".tools label:has-text('Section') select", "off")
     assert before != after
 
 
