@@ -12,6 +12,7 @@ from OCP.gp import gp_Ax1, gp_Cone, gp_Cylinder, gp_Pln, gp_Pnt, gp_Sphere, gp_T
 from OCP.ShapeAnalysis import ShapeAnalysis_CanonicalRecognition
 from OCP.TopoDS import TopoDS_Face
 
+from analyzers.kernel.hollows import FLAT_PER_MM, sharpest_hollow_mm
 from analyzers.kernel.round_fit import fit_cone, fit_cylinder, fit_sphere
 from analyzers.kernel.torus_fit import fit_torus
 from analyzers.model.arrays import Floats, Vec
@@ -31,7 +32,6 @@ _KINDS = {
 }
 _NO_VEC: Vec = (math.nan, math.nan, math.nan)
 _GRID = 9  # samples a side on a free surface
-_FLAT_PER_MM = 1e-4  # a curvature below this, a radius above 10 m, is flat
 
 
 @dataclass(slots=True)
@@ -124,7 +124,7 @@ def _sample(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> tuple[Floats, Fl
 
 
 def bend_radii(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, outward: bool) -> tuple[float, float, float]:
-    """Return radii of curvature of a face on a grid: the smallest hollow one, and those of a ball rolling along it.
+    """Return radii of curvature of a face: the smallest hollow one, and on a grid those of a ball rolling along it.
 
     The first is inf where the face is nowhere hollow. A ball that rolls along an edge touches the face it leaves along
     a circle of its own, so one principal curvature is the ball's, the sharper one unless the edge bends more tightly:
@@ -135,12 +135,11 @@ def bend_radii(face: TopoDS_Face, adaptor: BRepAdaptor_Surface, outward: bool) -
     if not len(bends):
         return math.inf, math.nan, math.nan
     hollow = bends if outward else -bends
-    sharpest = float(hollow.max())
-    smallest = 1.0 / sharpest if sharpest > _FLAT_PER_MM else math.inf
+    smallest = sharpest_hollow_mm(face, adaptor, outward)
     sharper = np.take_along_axis(hollow, np.abs(hollow).argmax(axis=1)[:, None], axis=1)[:, 0]
     sense = 1.0 if sharper.sum() > 0 else -1.0
     ball = sense * sharper
-    ball = ball[ball > _FLAT_PER_MM]
+    ball = ball[ball > FLAT_PER_MM]
     if not len(ball):
         return smallest, math.nan, math.nan
     return smallest, sense / float(ball.max()), sense / float(ball.min())

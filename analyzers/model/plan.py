@@ -37,7 +37,7 @@ class CutterUse:
     features: tuple[str, ...]
     setup: str
     minutes: float
-    stick_out_mm: float | None = None  # end mills: least length below the holder, so that the holder clears the part
+    stick_out_mm: float | None = None  # end mills, drills: least length below the holder, so that it clears the part
     holder: str | None = None  # id of the holder that was reckoned with
 
 

@@ -101,6 +101,12 @@ class Bench:
         """Return whether a cutter reaches so deep before its holder touches the part."""
         return at_most(self.stick_out_mm(cutter, feature, depth_mm), cutter.reach_mm)
 
+    def beside_words(self, feature: str) -> str:
+        """Return that something taller stands in the holder's way, where it does."""
+        known = self.around.get(feature)
+        above = known.above(max(each.diameter_mm for each in self.shop.holders) / 2.0) if known else 0.0
+        return f", and what stands {mm_text(round(above, 1))} mm above its rim is in the holder's way" if above else ""
+
     def shelf(self, *kinds: CutterKind) -> list[Cutter]:
         """Return the cutters of some kinds, smallest first."""
         return sorted(

@@ -68,9 +68,10 @@ def _calipers(corner: Floats, normal: Floats) -> Floats:
     flat = corner @ np.stack([u, v]).T
     outline = flat[ConvexHull(flat).vertices]
     edge = unit(np.roll(outline, -1, axis=0) - outline)
-    along = outline @ edge.T  # (n, n) place of every corner along every edge
-    aside = outline @ np.stack([-edge[:, 1], edge[:, 0]])
+    x, y = outline.T[:, :, None]
+    along = x * edge[:, 0] + y * edge[:, 1]  # (n, n) place of every corner along every edge
+    aside = y * edge[:, 0] - x * edge[:, 1]
     area = np.round(np.ptp(along, axis=0) * np.ptp(aside, axis=0), 9)
-    x, y = edge[int(np.argmin(area))]
-    first = x * u + y * v
+    best = edge[int(np.argmin(area))]
+    first = best[0] * u + best[1] * v
     return np.stack([first, np.cross(normal, first), normal])

@@ -22,7 +22,10 @@ from analyzers.tolerance import SQUARE_SIN
 
 
 def completed(plan: Plan, facts: Facts, settings: Settings, layout: Layout) -> Plan:
-    """Return the plan with what follows from it and from what its directions see."""
+    """Return the plan with what follows from it and from what its directions see.
+
+    Costs about as much as the plan itself, so it is asked for once, not for every plan that is only tried.
+    """
     views = _views(layout)
     size, axes = smallest_box(facts.part.mesh.point_mm, layout.frame)
     machines = {each.id: each for each in settings.shop.machines}
@@ -81,8 +84,8 @@ def _undercut(layout: Layout) -> tuple[int, ...]:
 def _with_stick_outs(
     uses: tuple[CutterUse, ...], facts: Facts, settings: Settings, layout: Layout, views: dict[str, View]
 ) -> tuple[CutterUse, ...]:
-    """Return the uses with the least stick-out of each end mill, over the features that have a view."""
-    known = {each.id: each for each in settings.shop.cutters if each.kind in MILLS}
+    """Return the uses with the least stick-out of each end mill and drill, over the features that have a view."""
+    known = {each.id: each for each in settings.shop.cutters if each.kind in (*MILLS, "drill")}
     machine = settings.shop.machines[0]  # no machine changes how long a cutter must be
     done = []
     for use in uses:
@@ -90,7 +93,7 @@ def _with_stick_outs(
         lengths = []
         for name in use.features if cutter is not None else ():
             view = views.get(name)
-            if cutter is None or view is None:
+            if cutter is None or view is None or name not in view.around:
                 continue
             bench = Bench.of(facts.part, settings, machine, layout.frame.axes, around=view.around)
             depth = _depth_mm(facts.feature(name), view, bench)

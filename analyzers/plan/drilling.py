@@ -63,7 +63,7 @@ def _bore(hole: Hole, depth: float, bench: Bench) -> Making:
     """Return the drilling of the smallest diameter, and the squaring of its bottom where it is flat or round."""
     spots = _spots(hole, bench)
     near = [each for each in bench.shelf("drill") if _near(each, hole.diameter_mm)]
-    drills = [each for each in near if at_most(depth, each.reach_mm)]
+    drills = [each for each in near if bench.comes_down(each, hole.id, depth)]
     if drills:
         drill = min(drills, key=lambda each: (abs(each.diameter_mm - hole.diameter_mm), each.reach_mm, each.id))
         drilled = Operation("drill", drill.id, bench.rates.drilling_minutes(drill, depth), hole.id)
@@ -72,7 +72,7 @@ def _bore(hole: Hole, depth: float, bench: Bench) -> Making:
     milled = _wind(hole, hole.diameter_mm, depth, bench)
     if milled is not None:
         return Making(milled)
-    if hole.through and any(at_most(depth / 2.0, each.reach_mm) for each in near):
+    if hole.through and any(bench.comes_down(each, hole.id, depth / 2.0) for each in near):
         half = _bore(hole, depth / 2.0, bench)  # from both ends; the directions see to it that both are there
         return Making((*half.operations, *half.operations))
     if bench.turning is not None:
@@ -100,7 +100,7 @@ def _bottom(hole: Hole, depth: float, bench: Bench) -> Making:
     fitting = [
         each
         for each in bench.shelf(kind)
-        if at_most(each.diameter_mm, hole.diameter_mm) and at_most(depth, each.reach_mm)
+        if at_most(each.diameter_mm, hole.diameter_mm) and bench.comes_down(each, hole.id, depth)
     ]
 
     def minutes(cutter: Cutter) -> float:
@@ -129,7 +129,7 @@ def _wind(hole: Hole, diameter: float, depth: float, bench: Bench) -> tuple[Oper
     fitting = [
         each
         for each in bench.shelf("flat")
-        if at_most(each.diameter_mm, HELIX_RATIO * diameter) and at_most(depth, each.reach_mm)
+        if at_most(each.diameter_mm, HELIX_RATIO * diameter) and bench.comes_down(each, hole.id, depth)
     ]
     wall = math.pi * diameter * depth
 
@@ -156,6 +156,7 @@ def _no_drill(hole: Hole, near: list[Cutter], depth: float, bench: Bench) -> str
         return (
             f"{mm_text(depth)} mm deep, the {cutter_words(longest)} reaches {mm_text(longest.reach_mm)} mm: "
             f"a {size} drill with {mm_text(depth)} mm of reach, or a depth of {mm_text(longest.reach_mm)} mm"
+            f"{bench.beside_words(hole.id)}"
         )
     reaching = [each for each in bench.shelf("drill") if at_most(depth, each.reach_mm)]
     nearest = min(reaching, key=lambda each: abs(each.diameter_mm - hole.diameter_mm), default=None)
@@ -199,7 +200,7 @@ def _widen(hole: Hole, diameter: float, depth: float, bench: Bench) -> Making:
     plunged = [
         each
         for each in bench.shelf("flat")
-        if abs(each.diameter_mm - diameter) <= size_slack_mm(diameter) and at_most(depth, each.reach_mm)
+        if abs(each.diameter_mm - diameter) <= size_slack_mm(diameter) and bench.comes_down(each, hole.id, depth)
     ]
     found = quickest(plunged, lambda each: bench.rates.roughing_minutes(each, _round_mm3(diameter, depth), depth))
     if found is not None:
@@ -239,7 +240,7 @@ def _slope(hole: Hole, diameter: float, depth: float, bench: Bench, why: str) ->
     fitting = [
         each
         for each in bench.shelf("ball")
-        if at_most(each.diameter_mm, HELIX_RATIO * hole.diameter_mm) and at_most(depth, each.reach_mm)
+        if at_most(each.diameter_mm, HELIX_RATIO * hole.diameter_mm) and bench.comes_down(each, hole.id, depth)
     ]
     area = math.pi * diameter * max(depth, (diameter - hole.diameter_mm) / 2.0)
     found = quickest(fitting, lambda each: bench.rates.surface_minutes(each, area))

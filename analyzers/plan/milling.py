@@ -67,7 +67,7 @@ def make_boss(boss: Boss, bench: Bench, direction: Floats) -> Making:
     fitting = [each for each in bench.shelf("flat", "bull") if bench.comes_down(each, boss.id, boss.height_mm)]
     found = quickest(fitting, lambda each: bench.rates.wall_minutes(each, walls, boss.height_mm))
     if found is None:
-        beside = _beside_words(boss.id, bench)
+        beside = bench.beside_words(boss.id)
         return Making((), f"no end mill reaches {mm_text(boss.height_mm)} mm down beside it{beside}")
     return Making((Operation("finish", found[0].id, found[1], boss.id),))
 
@@ -253,7 +253,7 @@ def round_edge(
         return Making(
             (),
             f"no bull- or ball-nose end mill for R{mm_text(radius)} reaches {mm_text(depth)} mm down "
-            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm){_beside_words(feature, bench)}",
+            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm){bench.beside_words(feature)}",
         )
     return Making((), f"no bull- or ball-nose end mill of R{mm_text(radius)} or less on the shelf")
 
@@ -281,15 +281,8 @@ def _no_entry(cavity: Cavity, bench: Bench) -> str:
     wider = f", or a width of {mm_text(reaching.diameter_mm)} mm for the {cutter_words(reaching)}" if reaching else ""
     return (
         f"{mm_text(cavity.depth)} mm deep, the longest end mill that goes in, the {cutter_words(longest)}, reaches "
-        f"{mm_text(longest.reach_mm)} mm{_beside_words(cavity.feature, bench)}: that depth{wider}"
+        f"{mm_text(longest.reach_mm)} mm{bench.beside_words(cavity.feature)}: that depth{wider}"
     )
-
-
-def _beside_words(feature: str, bench: Bench) -> str:
-    """Return that something taller stands in the holder's way, where it does."""
-    known = bench.around.get(feature)
-    above = known.above(max(each.diameter_mm for each in bench.shop.holders) / 2.0) if known else 0.0
-    return f", and what stands {mm_text(round(above, 1))} mm above its rim is in the holder's way" if above else ""
 
 
 def _no_corner(cavity: Cavity, bench: Bench) -> str:

@@ -13,6 +13,7 @@ import numpy as np
 from scipy.ndimage import distance_transform_edt, label
 
 from analyzers.features.boss import Boss
+from analyzers.features.hole import Hole
 from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
@@ -81,25 +82,36 @@ class View:
 def view_from(
     part: Part, features: Iterable[Feature], direction: Floats, axes: Floats, most_mm: float, holder_mm: float
 ) -> View | None:
-    """Return what the map shows of the cavities and bosses that are made from a direction; None where there are none.
+    """Return what the map shows of the features that are made from a direction; None where it would show nothing.
+
+    Holes count where something of the part stands higher than their mouth.
 
     Parameters
     ----------
     most_mm : diameter of the largest cutter that is asked for
     holder_mm : diameter of the widest holder
     """
+    top = float((part.mesh.point_mm @ direction).max())
+    holes = [
+        each for each in features if isinstance(each, Hole) and _rim_mm(part, each, direction) < top - SAME_PLACE_MM
+    ]
     wanted = [each for each in features if isinstance(each, Pocket | Slot | Step | Boss | Region)]
-    if not wanted:
+    if not wanted and not holes:
         return None
     chart = height_map(part, direction, axes, margin_mm=most_mm / 2.0)
-    around = {
-        each.id: around_boss(part, chart, each, most_mm + holder_mm / 2.0)
-        if isinstance(each, Boss)
-        else around_cavity(part, chart, each, most_mm, holder_mm / 2.0)
-        for each in wanted
-        if not isinstance(each, Region)
-    }
+    around = {each.id: around_hole(part, chart, each, holder_mm / 2.0) for each in holes}
+    for each in wanted:
+        if isinstance(each, Boss):
+            around[each.id] = around_boss(part, chart, each, most_mm + holder_mm / 2.0)
+        elif isinstance(each, Pocket | Slot | Step):
+            around[each.id] = around_cavity(part, chart, each, most_mm, holder_mm / 2.0)
     return View(direction, chart, around)
+
+
+def _rim_mm(part: Part, feature: Feature, direction: Floats) -> float:
+    """Return the highest place of a feature along a direction."""
+    along = _corners(part, feature) @ direction
+    return float(along.max()) if len(along) else np.inf
 
 
 def around_cavity(part: Part, chart: HeightMap, feature: Cavity, most_mm: float, beside_mm: float) -> Around:
@@ -121,6 +133,18 @@ def around_cavity(part: Part, chart: HeightMap, feature: Cavity, most_mm: float,
         return Around(feature.id, max(enters, limit), limit, fineness, above, found)
     finishes = min(finishing_mm(each.room_mm, each.wanted, cell, limit) for each in found)
     return Around(feature.id, enters, finishes, fineness, above, found)
+
+
+def around_hole(part: Part, chart: HeightMap, hole: Hole, beside_mm: float) -> Around:
+    """Return what stands beside a hole up to a distance from its wall, higher than its mouth."""
+    own = np.zeros(chart.face.shape, dtype=bool)
+    row, column = chart.cells(np.array([hole.position_mm]))[0].tolist()
+    own[row, column] = True
+    rows, columns = chart.around(own, beside_mm + hole.diameter_mm / 2.0)
+    u, v = np.ogrid[rows, columns]
+    off_wall = np.hypot(u - row, v - column) * chart.cell_mm - hole.diameter_mm / 2.0
+    above = _risen(chart, chart.top_mm[rows, columns], off_wall, _rim_mm(part, hole, chart.axes[2]), beside_mm)
+    return Around(hole.id, None, None, resolution_mm(chart.cell_mm, part.mesh.chord_mm), above)
 
 
 def around_boss(part: Part, chart: HeightMap, boss: Boss, beside_mm: float) -> Around:
@@ -203,12 +227,20 @@ def _above(
 ) -> tuple[float, ...]:
     """Return how far what stands around some cells rises above the feature's upper rim, by distance from them."""
     _, rim = extent_mm(part, feature, chart)
+    found = [
+        _risen(chart, chart.top_mm[place], distance_transform_edt(~cells) * chart.cell_mm, rim, beside_mm)
+        for place, cells in places
+    ]
+    return tuple(max(each) for each in zip(*found, strict=True))
+
+
+def _risen(chart: HeightMap, top_mm: Floats, off_mm: Floats, rim_mm: float, beside_mm: float) -> tuple[float, ...]:
+    """Return how far the heights of a window rise above a rim, by their distance from it."""
     steps = int(np.ceil(beside_mm / HOLDER_STEP_MM)) + 1
+    ring = np.maximum(np.ceil(off_mm / HOLDER_STEP_MM), 0.0).astype(np.int64)
+    near = ring < steps
     highest = np.zeros(steps)
-    for place, cells in places:
-        ring = np.ceil(distance_transform_edt(~cells) * chart.cell_mm / HOLDER_STEP_MM).astype(np.int64)
-        near = ring < steps
-        np.maximum.at(highest, ring[near], chart.top_mm[place][near] - rim)
+    np.maximum.at(highest, ring[near], top_mm[near] - rim_mm)
     risen = np.maximum.accumulate(highest)
     risen[risen <= chart.cell_mm] = 0.0  # slopes of its own rim
     return tuple(np.round(risen, 3).tolist())

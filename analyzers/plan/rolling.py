@@ -18,13 +18,17 @@ HALF_CELL: Final = 0.5
 """From the middle of the last free cell to the wall, on average."""
 
 SLACK_CELLS: Final = 1.5
-"""Cells this little out of a disc's way count as reached: grid walls are stairs. With it the largest disc of a
-right-angled corner came out 0.6 cells too small to 3.5 too large in radius, 0.6 in the mean (120 corners of R 1 to 8 mm
-in any pose, cells from R / 80 to R / 6)."""
+"""Cells this little out of a disc's way count as reached: grid walls are stairs, so that a cell beside a wall may lie
+up to 1.4 cells out of the way of any disc that fits."""
 
 BIAS_CELLS: Final = 1.0
-RESOLUTION_CELLS: Final = 5.0
-"""The first is taken off such a radius; the diameter is then off by the second at most, either way."""
+"""A passage counts as up to so much wider on either side, so that a cutter as wide as its slot goes in."""
+
+LATE_CELLS: Final = 2.0
+RESOLUTION_CELLS: Final = 8.0
+"""In a right-angled corner a disc that is larger by dr stays out by 0.41 dr, and is noticed when that passes the slack:
+0.6 cells too early to 5.5 too late in radius, in any pose (1600 corners of 6 to 40 cells); in a passage 0.6 too early.
+The first number is taken off the radius found; the diameter is then off by the second at most, either way."""
 
 STEPS: Final = 10
 """Halvings of the search for the largest disc: to a thousandth of the widest place."""
@@ -34,7 +38,7 @@ TIP_CELLS: Final = 8
 
 
 def resolution_mm(cell_mm: float, chord_mm: float) -> float:
-    """Return how far off a diameter from a grid may be: five cells, and the triangulation's chords on both sides."""
+    """Return how far off a diameter from a grid may be: eight cells, and the triangulation's chords on both sides."""
     return RESOLUTION_CELLS * cell_mm + 2.0 * chord_mm
 
 
@@ -100,7 +104,7 @@ def finishing_mm(room: Floats, wanted: Bools, cell_mm: float, most_mm: float) ->
                 return 2.0 * least
         else:
             high = radius
-    return 2.0 * max(low - BIAS_CELLS * cell_mm, 0.0)
+    return 2.0 * max(low - LATE_CELLS * cell_mm, 0.0)
 
 
 def left_by_tip(top_mm: Floats, bottom_mm: float, cell_mm: float, cutter: Cutter) -> tuple[Floats, float]:

@@ -21,14 +21,14 @@ from analyzers.model.part import Part
 from analyzers.pipeline import analyse
 from analyzers.plan.bench import Bench
 from analyzers.plan.heightmap import height_map
-from analyzers.plan.reach import Around, around_boss, around_cavity, levels
+from analyzers.plan.reach import Around, around_boss, around_cavity, levels, view_from
 from analyzers.plan.rolling import entering_mm, finishing_mm, resolution_mm
 from analyzers.settings import Cutter, Holder
-from tests.measures._shapes import box, cut, faces_within, fuse, loaded, pocket
+from tests.measures._shapes import box, cut, faces_within, featured, fuse, hole, loaded, pocket, rod
 from tests.plan._builders import example
 
 PARTS = Path(__file__).resolve().parents[2] / "fixtures" / "parts"
-CELLS_PER_RADIUS = 40
+CELLS_PER_RADIUS = 60
 CHORD_MM = 0.002
 MOST_MM = 40.0
 
@@ -60,8 +60,8 @@ def with_corners() -> list[str]:
 def test_the_largest_cutter_by_height_map_is_the_corners_of_the_b_rep(stem: str) -> None:
     """The largest flat end mill that leaves nothing is twice the exact corner radius, or the passage by an island.
 
-    On a grid of a fortieth of the radius, over a fine triangulation: within five cells and the chords, an eighth of the
-    radius. The search knows neither number.
+    On a grid of a sixtieth of the radius, over a fine triangulation: within eight cells and the chords, an eighth of
+    the radius. The search knows neither number.
     """
     compared = 0
     for part, cavity in cavities(PARTS / f"{stem}.step"):
@@ -155,3 +155,26 @@ def test_a_boss_lower_than_what_stands_round_it() -> None:
     known = around_boss(part, chart, boss, 30.0)
     assert known.above(9.0) == 0.0
     assert known.above(11.0) == pytest.approx(9.0)
+
+
+@pytest.mark.parametrize(("off", "touched"), [(10.0, True), (16.0, True), (22.0, False)])
+def test_a_drill_beside_a_wall_is_held_over_it(off: float, touched: bool) -> None:
+    """Holder of 40 mm: its edge is 20 mm off the axis. A wall of 30 mm nearer than that asks for 30 mm more."""
+    shape = fuse(box((0, 0, 0), (80, 60, 20)), box((0, 0, 20), (10, 60, 50)))
+    facts, _ = loaded(cut(shape, rod((10 + off, 30, -1), 3, 22)))
+    drilled = hole(facts.part, (9 + off, 29, 1), (11 + off, 31, 19), diameter_mm=6.0, depth_mm=20.0)
+    facts = featured(facts, replace(drilled, position_mm=(10 + off, 30, 20)))
+    found = example()
+    view = view_from(facts.part, facts.features, np.array([0.0, 0, 1]), np.eye(3), 20.0, 40.0)
+    assert view is not None
+    bench = Bench.of(facts.part, found, found.shop.machines[0], np.eye(3), around=view.around)
+    drill = next(each for each in found.shop.cutters if each.kind == "drill" and each.diameter_mm == 6.0)
+    assert bench.holder(drill).diameter_mm == 40.0
+    assert bench.stick_out_mm(drill, "F1", 20.0) == pytest.approx(50.0 if touched else 20.0)
+
+
+def test_where_nothing_stands_higher_no_map_is_drawn() -> None:
+    """Holes in the top of a plate: nothing can be in the holder's way."""
+    facts, _ = loaded(cut(box((0, 0, 0), (80, 60, 20)), rod((30, 30, -1), 3, 22)))
+    facts = featured(facts, hole(facts.part, (29, 29, 1), (31, 31, 19)))
+    assert view_from(facts.part, facts.features, np.array([0.0, 0, 1]), np.eye(3), 20.0, 40.0) is None

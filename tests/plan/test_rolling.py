@@ -34,7 +34,7 @@ def rounded_rectangle(length: float, width: float, radius: float, cell: float, t
 @settings(max_examples=30)
 @given(radius=st.floats(1.0, 6.0), cells=st.floats(6.0, 30.0), turn=st.floats(0.0, 90.0))
 def test_the_largest_disc_is_twice_the_corner_within_the_resolution(radius: float, cells: float, turn: float) -> None:
-    """Corners of any radius, in any pose, on any grid finer than a sixth of them."""
+    """Corners of any radius, in any pose, on any grid finer than a sixth of them, its middle on a cell or not."""
     cell = radius / cells
     free = rounded_rectangle(5 * radius, 4 * radius, radius, cell, turn)
     room = room_mm(free, cell)
