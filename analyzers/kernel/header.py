@@ -2,11 +2,12 @@
 
 import hashlib
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from analyzers.errors import UnreadableFile
 from analyzers.kernel.part21 import header_fields
+from analyzers.kernel.plain_text import made_plain
 
 _MAGIC = b"ISO-10303-21;"
 _END = b"END-ISO-10303-21;"
@@ -58,6 +59,8 @@ class Header:
     complete: bool
     n_lines: int
     annotated: bool
+    plain: bytes | None = field(default=None, repr=False)  # to be parsed instead of the file, where that needs it
+    changed: tuple[str, ...] = ()  # what was changed in it that is worth a word
 
 
 def read_header(path: Path) -> Header:
@@ -78,6 +81,7 @@ def read_header(path: Path) -> Header:
         raise UnreadableFile(f"{path.name}: found a STEP header with no data section; expected a solid model")
     text = head[: head.find(b"ENDSEC")].decode("utf-8", "replace") if b"ENDSEC" in head else ""
     fields = header_fields(text, "FILE_NAME")
+    plain, changed = made_plain(data) or (None, ())
     return Header(
         sha256=hashlib.sha256(data).hexdigest(),
         size_bytes=len(data),
@@ -88,6 +92,8 @@ def read_header(path: Path) -> Header:
         complete=_END in data,  # blanks, a signature section or a mail footer may follow it
         n_lines=data.count(b"\n"),
         annotated=any(word in data for word in _ANNOTATION_WORDS) or any(name.search(data) for name in _THREAD_NAMES),
+        plain=plain,
+        changed=changed,
     )
 
 

@@ -7,6 +7,7 @@ whatever unit the file is in.
 """
 
 import logging
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -30,6 +31,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTo
 from analyzers.errors import KernelFailure, UnreadableFile
 from analyzers.kernel.header import Header, read_header
 from analyzers.kernel.skins import sewn
+from analyzers.kernel.text_faults import text_faults
 from analyzers.kernel.tolerances import read_tolerances
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
@@ -75,9 +77,10 @@ def load(path: Path) -> LoadedFile:
     KernelFailure : OpenCascade raised while reading
     """
     header = read_header(path)
-    problems: list[Problem] = []
+    problems = [Problem("load", text) for text in header.changed]
     try:
         document, reader, unit = _transfer(path, header)
+        problems.extend(text_faults(reader))
     except (UnreadableFile, KernelFailure):
         raise
     except Exception as error:  # OpenCascade's exception classes share no importable base
@@ -137,7 +140,7 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFCont
     reader.SetNameMode(True)
     reader.SetColorMode(True)
     reader.SetGDTMode(False)
-    status = reader.ReadFile(str(path))
+    status = _read(reader, path, header)
     if status != IFSelect_ReturnStatus.IFSelect_RetDone:
         ending = "" if header.complete else f"; the file is cut off at line {header.n_lines + 1}"
         raise UnreadableFile(f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end")
@@ -146,6 +149,16 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFCont
     if not reader.Transfer(document):
         raise UnreadableFile(f"{path.name}: found no shape that could be transferred; expected at least one solid")
     return document, reader, unit
+
+
+def _read(reader: STEPCAFControl_Reader, path: Path, header: Header) -> IFSelect_ReturnStatus:
+    """Let the reader parse the file, or the text that was made plain for it."""
+    if header.plain is None:
+        return reader.ReadFile(str(path))
+    with tempfile.NamedTemporaryFile(suffix=".step") as copy:
+        copy.write(header.plain)
+        copy.flush()
+        return reader.ReadFile(copy.name)
 
 
 def _with_tolerances(

@@ -1,0 +1,66 @@
+"""What OpenCascade's parser could not make sense of in the text, as far as it is about the shape."""
+
+import re
+from collections.abc import Iterator
+from typing import Any, Final
+
+from OCP.Interface import Interface_CheckStatus
+from OCP.STEPCAFControl import STEPCAFControl_Reader
+
+from analyzers.model.source import Problem
+
+_TWICE: Final = re.compile(r"SEVERAL TIMES : (#\d+)")
+_NOWHERE: Final = re.compile(r"Unresolved Reference.*\(Id\.(#\d+)\)")
+_SHAPE: Final = re.compile(
+    r"StepGeom_|StepShape_(?:\w*Shell|\w*Face\w*|\w*Loop|OrientedEdge|EdgeCurve|VertexPoint|\w*Brep\w*)$"
+)
+"""Kinds of entities whose faults can change the shape; faulty colours, views and names are the exporter's affair."""
+
+
+def text_faults(reader: STEPCAFControl_Reader) -> Iterator[Problem]:
+    """Yield a problem for entity numbers given twice, references that lead nowhere and malformed shape entities."""
+    session = reader.Reader().WS()
+    model = session.Model()
+    everywhere = model.GlobalCheck(True)
+    said = [str(everywhere.CFail(i)) for i in range(1, everywhere.NbFails() + 1)]
+    twice = [found[1] for each in said if (found := _TWICE.search(each))]
+    if twice:
+        yield _problem(
+            twice, "is given to several entities", "are given to several entities", "which one is meant is open"
+        )
+    nowhere = [found[1] for each in said if (found := _NOWHERE.search(each))]
+    if nowhere:
+        yield _problem(nowhere, "is referred to and not in the file", "are referred to and not in the file", _MISSING)
+    malformed = [_kind(model.Value(number)) for number in _failed(session, model)]
+    if malformed:
+        what = (
+            f"one {malformed[0]} is" if len(malformed) == 1 else f"{len(malformed)} entities ({malformed[0]}, ...) are"
+        )
+        yield Problem("load", f"{what} not as ISO 10303 defines them: {_MISSING}")
+
+
+_MISSING: Final = "something of the shape may be missing or wrong"
+
+
+def _problem(ids: list[str], one: str, many: str, means: str) -> Problem:
+    what = f"the entity {ids[0]} {one}" if len(ids) == 1 else f"{len(ids)} entities (first {ids[0]}) {many}"
+    return Problem("load", f"{what}: {means}")
+
+
+def _failed(session: Any, model: Any) -> Iterator[int]:
+    """Yield the numbers of the shape's entities that the parser could not read in full."""
+    checks = session.ModelCheckList(False).Extract(Interface_CheckStatus.Interface_CheckFail)
+    checks.Start()
+    while checks.More():
+        if (number := checks.Number()) > 0 and _SHAPE.match(_type(model.Value(number))):
+            yield number
+        checks.Next()
+
+
+def _type(entity: Any) -> str:
+    return str(entity.DynamicType().Name())
+
+
+def _kind(entity: Any) -> str:
+    """Return for example "closed shell"."""
+    return re.sub(r"(?<!^)(?=[A-Z])", " ", _type(entity).partition("_")[2]).lower()
