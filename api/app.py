@@ -7,8 +7,9 @@ from typing import Final
 
 from fastapi import FastAPI, Request, Response
 
-from api import job_routes, operations, page_routes, problems, report_routes, settings_routes, shape_routes
+from api import hook_routes, job_routes, operations, page_routes, problems, report_routes, settings_routes, shape_routes
 from api.access import foreign
+from api.rate import Rate
 from worker.service import Service
 
 _HEADERS: Final = {
@@ -31,12 +32,16 @@ def make_app(service: Service) -> FastAPI:
         openapi_url="/api/openapi.json",
     )
     app.state.service = service
+    rate = Rate(service.setup.requests_per_s, int(8 * service.setup.requests_per_s))
     problems.install(app)
-    for part in (job_routes, report_routes, shape_routes, settings_routes, operations, page_routes):
+    for part in (job_routes, report_routes, shape_routes, settings_routes, hook_routes, operations, page_routes):
         app.include_router(part.router)
 
     @app.middleware("http")
     async def harden(request: Request, call_next: Next) -> Response:
+        wait_s = rate.wait_s(request.client.host if request.client else "")
+        if wait_s:
+            return problems.problem(HTTPStatus.TOO_MANY_REQUESTS, "too many requests", {"Retry-After": str(wait_s)})
         reason = foreign(request)
         response = await call_next(request) if reason is None else problems.problem(HTTPStatus.FORBIDDEN, reason)
         for name, value in _HEADERS.items():

@@ -334,12 +334,36 @@ JOBS = click.option(
 )
 
 
+LOG = click.option(
+    "--log",
+    "log_form",
+    default="text",
+    show_default=True,
+    type=click.Choice(["text", "json"]),
+    help="Log lines for people, or for programs.",
+)
+
+
 @main.command()
 @STATE
 @DATABASE
 @JOBS
 @TIMEOUT
 @MEMORY
+@LOG
+@click.option(
+    "--keep-days",
+    metavar="DAYS",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Remove jobs with their files and reports so long after they ended.  [default: keep all]",
+)
+@click.option(
+    "--rate",
+    default=100.0,
+    show_default=True,
+    type=click.FloatRange(min=0),
+    help="Requests a second that one address may make on average; 0 for any number.",
+)
 @click.option(
     "--inbox", metavar="DIR", type=click.Path(file_okay=False, path_type=Path), help="Folder to drop models into."
 )
@@ -358,6 +382,9 @@ def serve(
     host: str,
     port: int,
     broker: str | None,
+    log_form: Literal["text", "json"],
+    keep_days: float | None,
+    rate: float,
 ) -> None:
     """Serve an HTTP interface and a drop folder on this machine; nothing else has to be installed."""
     from api.serve import serve as run
@@ -365,8 +392,17 @@ def serve(
     from worker.service import Setup
 
     limits = Limits(timeout, memory)
-    setup = Setup(folder=state, database=database, broker=broker, workers=jobs, limits=limits, inbox=inbox)
-    run(setup, host, port)
+    setup = Setup(
+        folder=state,
+        database=database,
+        broker=broker,
+        workers=jobs,
+        limits=limits,
+        inbox=inbox,
+        keep_days=keep_days,
+        requests_per_s=rate,
+    )
+    run(setup, host, port, log_form)
 
 
 @main.command()
@@ -375,13 +411,22 @@ def serve(
 @JOBS
 @TIMEOUT
 @MEMORY
+@LOG
 @click.option("--broker", required=True, metavar="URL", help="The Redis that `serve` was given.")
-def worker(state: Path, database: str | None, jobs: int, timeout: float, memory: int, broker: str) -> None:
+def worker(
+    state: Path,
+    database: str | None,
+    jobs: int,
+    timeout: float,
+    memory: int,
+    log_form: Literal["text", "json"],
+    broker: str,
+) -> None:
     """Work for a `serve` that runs elsewhere, over the same Redis, database and state folder."""
     from api.serve import work
     from worker.limits import Limits
 
-    work(state, broker, database, jobs, Limits(timeout, memory))
+    work(state, broker, database, jobs, Limits(timeout, memory), log_form)
 
 
 @main.command()

@@ -2,7 +2,6 @@
 
 import contextlib
 import ipaddress
-import logging
 import signal
 import socket
 from pathlib import Path
@@ -11,6 +10,7 @@ import click
 import uvicorn
 
 from api.app import make_app
+from worker import log
 from worker.ledger import Ledger
 from worker.limits import Limits
 from worker.queues import celery_app, serve_celery
@@ -23,17 +23,15 @@ from worker.state import State
 GRACE_S = 3
 """How long requests under way may take to end when the service is told to."""
 
-_LOG_FORMAT = "%(asctime)s %(levelname)s %(name)s: %(message)s"
 
-
-def serve(setup: Setup, host: str, port: int) -> None:
+def serve(setup: Setup, host: str, port: int, log_form: log.Form) -> None:
     """Serve HTTP interface, drop folder and workers until told to end.
 
     Raises
     ------
     click.UsageError : the address can be reached from other machines and no token has been made
     """
-    logging.basicConfig(level=logging.INFO, format=_LOG_FORMAT)
+    log.set_up(log_form)
     with Service(setup) as service:
         if not _is_this_machine(host) and not service.registry.has_tokens():
             raise click.UsageError(
@@ -60,9 +58,9 @@ def _serve_http(service: Service, host: str, port: int) -> None:
         raise click.ClickException(f"cannot serve on {host}:{port}: is something else listening there?")
 
 
-def work(folder: Path, broker: str, database: str | None, workers: int, limits: Limits) -> None:
+def work(folder: Path, broker: str, database: str | None, workers: int, limits: Limits, log_form: log.Form) -> None:
     """Be a worker woken over a broker, until told to end."""
-    logging.basicConfig(level=logging.INFO, format=_LOG_FORMAT)
+    log.set_up(log_form)
     state = State(folder)
     ledger = Ledger(database or state.ledger_url)
     with Sandbox() as sandbox:

@@ -19,6 +19,7 @@ from analyzers.settings import Settings
 from worker.job import Job
 from worker.ledger import DEATHS, Entry, Ledger, Result
 from worker.limits import Limits
+from worker.log import JobLog
 from worker.outcome import Ending, Outcome
 from worker.run import report_failure, run_job
 from worker.sandbox import Sandbox, Stop
@@ -78,12 +79,12 @@ class Runner:
         entry = self._ledger.claim(self.name)
         if entry is None:
             return False
-        log.info("job %s: %s begins", entry.id, entry.file_name)
+        JobLog(log, entry).info("%s begins", entry.file_name)
         with self._in_hand(entry) as stop:
             try:
                 self._work(entry, stop)
             except OSError as error:  # no fault of the model: a disk that is full, a share that is gone
-                log.warning("job %s: waits anew: %s", entry.id, error)
+                JobLog(log, entry).warning("waits anew: %s", error)
                 shutil.rmtree(self._out(entry), ignore_errors=True)
                 self._ledger.give_back(entry)
                 return False
@@ -136,7 +137,7 @@ class Runner:
             if beat != entry.beat:
                 self._seen[key] = (entry.beat, moment)
             elif moment - since > self._lease_s and self._ledger.release(entry):
-                log.warning("job %s: worker %s is gone; the job waits anew", entry.id, entry.owner)
+                JobLog(log, entry).warning("worker %s is gone; the job waits anew", entry.owner)
 
     def _work(self, entry: Entry, stop: Stop) -> None:
         settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
@@ -154,21 +155,21 @@ class Runner:
         ending, job, counts = outcome.ending, outcome.job, False
         if ending.how == "cancelled":
             given_back = self._stopping and self._ledger.give_back(entry)
-            log.info("job %s: %s", entry.id, "given back" if given_back else "no longer wanted here")
+            JobLog(log, entry).info("%s", "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
             counts = self._patiently(self._ledger.finish, entry, self._result(job, outcome.problem, ending.seconds))
             if counts:
                 self._shapes.keep(entry, read_document(Path(job.out) / DOCUMENT))
-            log.info("job %s: %s is %s", entry.id, entry.file_name, outcome.status)
+            JobLog(log, entry).info("%s is %s", entry.file_name, outcome.status)
         elif os.strerror(errno.ENOSPC) in ending.message:
             raise OSError(errno.ENOSPC, ending.message)
         elif ending.how == "killed" and self._ledger.interrupted(entry):
-            log.warning("job %s: %s Waits anew", entry.id, ending.message)
+            JobLog(log, entry).warning("%s Waits anew", ending.message)
         elif ending.how != "killed" and self._ledger.try_again(entry):
-            log.warning("job %s: %s Tried again", entry.id, ending.message)
+            JobLog(log, entry).warning("%s Tried again", ending.message)
         else:
             counts = self._patiently(self._ledger.set_aside, entry, self._result(job, ending.message, ending.seconds))
-            log.warning("job %s: %s Set aside", entry.id, ending.message)
+            JobLog(log, entry).warning("%s Set aside", ending.message)
         self._keep_or_drop(job, counts)
 
     def _keep_or_drop(self, job: Job, keep: bool) -> None:
@@ -185,7 +186,7 @@ class Runner:
             try:
                 return write(entry, result)
             except DBAPIError as error:
-                log.warning("job %s: the ledger is away, tried again in %g s: %s", entry.id, pause, error.orig)
+                JobLog(log, entry).warning("the ledger is away, tried again in %g s: %s", pause, error.orig)
             time.sleep(pause)
         return write(entry, result)
 

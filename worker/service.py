@@ -8,6 +8,8 @@ from types import TracebackType
 from typing import Self
 
 from worker.dropfolder import DropFolder
+from worker.hooks import Hooks, Teller
+from worker.housekeeping import Housekeeping
 from worker.intake import MOST_BYTES, Intake, Terms
 from worker.ledger import Ledger
 from worker.limits import Limits
@@ -30,6 +32,8 @@ class Setup:
     limits: Limits = field(default_factory=Limits)
     inbox: Path | None = None
     most_bytes: int = MOST_BYTES
+    keep_days: float | None = None  # None = jobs are kept until somebody deletes them
+    requests_per_s: float = 0.0  # that one address may make on average; 0 = any number
     call: str = ANALYSIS
 
 
@@ -52,9 +56,12 @@ class Service:
             queue = CeleryQueue(celery_app(setup.broker))
         self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
         self.drop = DropFolder(setup.inbox, self.intake, self.ledger, self.state, Terms()) if setup.inbox else None
+        self.hooks = Hooks(self.ledger)
         self._ending = threading.Event()
         self._told_to_end: Callable[[], bool] = lambda: False
-        self._watcher: threading.Thread | None = None
+        tidy = Housekeeping(self.ledger, self.state, self.intake, setup.keep_days).keep_tidy
+        tasks = [Teller(self.ledger).keep_telling, tidy, *([self.drop.keep_looking] if self.drop else [])]
+        self._threads = [threading.Thread(target=each, args=(self._ending,), daemon=True) for each in tasks]
 
     def ending_when(self, ending: Callable[[], bool]) -> None:
         """Let streams that would go on for ever know when the service ends."""
@@ -69,17 +76,16 @@ class Service:
         if self._embedded is not None:
             self._sandbox.start()
             self._embedded.start()
-        if self.drop is not None:
-            self._watcher = threading.Thread(target=self.drop.keep_looking, args=(self._ending,), daemon=True)
-            self._watcher.start()
+        for thread in self._threads:
+            thread.start()
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None
     ) -> None:
         self._ending.set()
-        if self._watcher is not None:
-            self._watcher.join()
+        for thread in self._threads:
+            thread.join()
         if self._embedded is not None:
             self._embedded.stop()
         self._sandbox.close()
