@@ -36,6 +36,7 @@ def make_app(service: Service) -> FastAPI:
     problems.install(app)
     for part in (job_routes, report_routes, shape_routes, settings_routes, hook_routes, operations, page_routes):
         app.include_router(part.router)
+    app.include_router(job_routes.batch)
 
     @app.middleware("http")
     async def harden(request: Request, call_next: Next) -> Response:

@@ -21,13 +21,15 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0))
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "auto_envvar_prefix": "PARTSIEVE"})
 @click.version_option(version("partsieve"), prog_name="partsieve")
 def main() -> None:
     """Screen STEP models for a machine shop: what is in a part, what makes it hard, what to ask, how long it takes.
 
     All times and limits are estimates from the model's geometry and the shop settings. Your shop's own procedures,
     local codes and the judgement of licensed or qualified people come first.
+
+    Each option may also be given as a variable: PARTSIEVE_SERVE_DATABASE is --database of serve.
     """
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]  # a file name may hold anything

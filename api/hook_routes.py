@@ -61,7 +61,7 @@ class HookList(BaseModel):
 
 
 @router.post(
-    "", status_code=HTTPStatus.CREATED, dependencies=[Depends(may("admin"))], responses=responses(401, 403, 422)
+    "", status_code=HTTPStatus.CREATED, dependencies=[Depends(may("admin"))], responses=responses(400, 401, 403, 422)
 )
 def add_hook(request: Request, hook: NewHook) -> MadeHook:
     """Send a notice of each job that ends from now on, signed as the Standard Webhooks specification says."""

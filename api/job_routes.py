@@ -16,6 +16,7 @@ from worker.listing import page
 from worker.service import Service
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
+batch = APIRouter(prefix="/api/batch", tags=["jobs"])
 
 
 @router.post(
@@ -97,11 +98,23 @@ def do_again(
     return Job.of(_again(service, entry_of(service, job_id), material, quantity, shop, policy))
 
 
-@router.post(
+@router.delete(
+    "/{job_id}",
+    status_code=HTTPStatus.NO_CONTENT,
+    dependencies=[Depends(may("write"))],
+    responses=responses(401, 403, 404, 422),
+)
+def remove(request: Request, job_id: JobId) -> None:
+    """Stop a job if need be and strike it from the list; its file and result go when no other job has them."""
+    service = service_of(request)
+    service.intake.remove(entry_of(service, job_id))
+
+
+@batch.post(
     "/again",
     status_code=HTTPStatus.CREATED,
     dependencies=[Depends(may("write"))],
-    responses=responses(401, 403, 404, 422),
+    responses=responses(400, 401, 403, 404, 422),
 )
 def do_all_again(
     request: Request,
@@ -117,7 +130,7 @@ def do_all_again(
     return Jobs(jobs=[Job.of(_again(service, each, material, quantity, shop, policy)) for each in entries])
 
 
-@router.post("/delete", dependencies=[Depends(may("write"))], responses=responses(401, 403, 422))
+@batch.post("/delete", dependencies=[Depends(may("write"))], responses=responses(400, 401, 403, 422))
 def remove_all(request: Request, which: Which) -> Struck:
     """Strike some jobs from the list, as `DELETE` does for one; those that are gone already are passed over."""
     service = service_of(request)
@@ -125,18 +138,6 @@ def remove_all(request: Request, which: Which) -> Struck:
     for entry in entries:
         service.intake.remove(entry)
     return Struck(struck=len(entries))
-
-
-@router.delete(
-    "/{job_id}",
-    status_code=HTTPStatus.NO_CONTENT,
-    dependencies=[Depends(may("write"))],
-    responses=responses(401, 403, 404, 422),
-)
-def remove(request: Request, job_id: JobId) -> None:
-    """Stop a job if need be and strike it from the list; its file and result go when no other job has them."""
-    service = service_of(request)
-    service.intake.remove(entry_of(service, job_id))
 
 
 def _again(

@@ -36,9 +36,12 @@ def problem(status: int, detail: str, headers: dict[str, str] | None = None) -> 
 
 
 def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """Return the entries for these errors in the OpenAPI document."""
+    """Return the entries for these errors in the OpenAPI document; too many requests may come anywhere."""
     schema = {"schema": ProblemDocument.model_json_schema()}
-    return {each: {"description": HTTPStatus(each).phrase, "content": {MEDIA_TYPE: schema}} for each in statuses}
+    return {
+        each: {"description": HTTPStatus(each).phrase, "content": {MEDIA_TYPE: schema}}
+        for each in (*statuses, HTTPStatus.TOO_MANY_REQUESTS.value)
+    }
 
 
 def _methods(request: Request) -> set[str]:

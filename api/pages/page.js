@@ -262,14 +262,14 @@ $("compare").addEventListener("click", () => {
 });
 $("again").addEventListener("click", () => attempt(async () => {
   const shop = $("again-shop").value;
-  const made = await post(`/api/jobs/again${shop ? `?shop=${encodeURIComponent(shop)}` : ""}`, { jobs: [...chosen] });
+  const made = await post(`/api/batch/again${shop ? `?shop=${encodeURIComponent(shop)}` : ""}`, { jobs: [...chosen] });
   chosen.clear();
   say(`${made.jobs.length} judged again`);
   await load(true);
 }));
 $("strike").addEventListener("click", () => attempt(async () => {
   if (!confirm(`Delete ${chosen.size} from the list, with their reports?`)) return;
-  await post("/api/jobs/delete", { jobs: [...chosen] });
+  await post("/api/batch/delete", { jobs: [...chosen] });
   chosen.clear();
   await Promise.all([load(true), overview()]);
 }));

@@ -346,10 +346,10 @@ def test_many_are_judged_again_and_struck_at_once(own_server: Server) -> None:
     """One request for all that were chosen."""
     client = own_server.client
     ids = [own_server.send(f"fine {number}").json()["jobs"][0]["id"] for number in range(3)]
-    made = client.post("/api/jobs/again", params={"quantity": 4}, json={"jobs": ids}).json()["jobs"]
+    made = client.post("/api/batch/again", params={"quantity": 4}, json={"jobs": ids}).json()["jobs"]
     assert [own_server.ended(each["id"])["quantity"] for each in made] == [4, 4, 4]
-    problem(client.post("/api/jobs/again", json={"jobs": ["0" * 32]}), 404)
-    assert client.post("/api/jobs/delete", json={"jobs": [*ids, "0" * 32]}).json() == {"struck": 3}
+    problem(client.post("/api/batch/again", json={"jobs": ["0" * 32]}), 404)
+    assert client.post("/api/batch/delete", json={"jobs": [*ids, "0" * 32]}).json() == {"struck": 3}
     assert len(client.get("/api/jobs").json()["jobs"]) == 3
     overview = client.get("/api/overview").json()
     assert overview["states"] == {"done": 3}

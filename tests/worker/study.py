@@ -12,7 +12,10 @@ import time
 from pathlib import Path
 from typing import Any
 
+from analyzers.report.as_json import to_json
+from worker.failure import unreadable
 from worker.forker import Tell
+from worker.job import Job
 from worker.ledger import Entry, Ledger, Request
 from worker.limits import Limits
 from worker.queues import EmbeddedQueue, celery_app, serve_celery
@@ -36,9 +39,9 @@ def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
     if text.startswith("slow"):
         time.sleep(0.3)
     digest = hashlib.sha256(text.encode("latin-1")).hexdigest()
-    source = {"file_name": job["file_name"], "product_name": None}
-    document = {"status": "complete", "problems": [], "source": source, "bodies": [], "digest": digest}
-    write_document(Path(job["out"]), document)
+    asked = Job.from_json(job)
+    document = to_json(unreadable(asked, asked.settings(), ""))
+    write_document(Path(job["out"]), {**document, "status": "complete", "problems": [], "digest": digest})
     return {}
 
 
