@@ -14,6 +14,9 @@ from analyzers.report.pictures import fit
 
 TENTHS: Final = 10
 """Drawn to a tenth of a pixel, written without a decimal point."""
+FINE_UP_TO: Final = 4000
+COARSE: Final = 5
+"""Beyond that many pieces ends lie on a grid of half pixels, a line's own width, and equal pieces are drawn once."""
 MOST_HIDDEN: Final = 6000
 """A drawing with more pieces of hidden line than this shows none: they would be a grey field, and weigh more than the
 rest of the page."""
@@ -67,8 +70,12 @@ def path_data(lines_mm: Floats, scale: float, shift: tuple[float, float]) -> str
     'M50 50l10 0l0 -20'
     """
     flat = lines_mm * np.array([scale, -scale]) + np.array(shift)
-    ends = np.round(flat * TENTHS).astype(np.int64)
+    grid = 1 if len(lines_mm) <= FINE_UP_TO else COARSE
+    ends = np.round(flat * (TENTHS / grid)).astype(np.int64) * grid
     ends = ends[(ends[:, 0] != ends[:, 1]).any(axis=1)]
+    if grid > 1:
+        _, first = np.unique(ends.reshape(-1, 4), axis=0, return_index=True)
+        ends = ends[np.sort(first)]
     if not len(ends):
         return ""
     goes_on = np.zeros(len(ends), dtype=bool)

@@ -15,6 +15,7 @@ from analyzers.model.arrays import Vec
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.feature import Feature
 from analyzers.model.part import Surface
+from analyzers.model.plan import Uncut
 from analyzers.model.report import Body, Facts
 from analyzers.report import quantity
 from analyzers.report.callouts import Marker
@@ -64,6 +65,7 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
         "features": [_feature(each, setup_of.get(each.id), cutters.get(each.id, [])) for each in facts.features],
         "findings": list(findings),
         "thickness": _thickness(facts),
+        "uncut": list(_uncut(body)),
         "marks": [
             {
                 "label": each.place.label,
@@ -77,6 +79,22 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
     }
     text = json.dumps(content, ensure_ascii=True, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _uncut(body: Body) -> Iterable[dict[str, Any]]:
+    """Yield what each cutter leaves standing, the largest first; cutter "" = what all of a feature's leave together."""
+    found: dict[str, list[Uncut]] = {}
+    for each in body.plan.uncut:
+        found.setdefault(clean(each.cutter or ""), []).append(each)
+    for cutter, places in sorted(found.items(), key=lambda item: -sum(each.volume_mm3 for each in item[1])):
+        volume = sum(each.volume_mm3 for each in places)
+        mm, inch = f"{quantity.mm_number(volume, 3)} mm³", f"{quantity.inch_number(volume, 3)} in³"
+        yield {
+            "cutter": cutter,
+            "faces": sorted({face for each in places for face in each.faces}),
+            "volume": [mm, inch],
+            "features": list(dict.fromkeys(each.feature for each in places)),
+        }
 
 
 def _thickness(facts: Facts) -> dict[str, Any] | None:

@@ -5,6 +5,7 @@ import { Stage, VIEWS } from "./stage.js";
 
 const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
 const NEITHER = "#dfe3e8";
+const UNCUT = "#c2410c";
 const EVEN = [[68, 1, 84], [71, 45, 123], [59, 82, 139], [44, 114, 142], [33, 145, 140], [40, 174, 128], [94, 201, 98], [173, 220, 48], [253, 231, 37]];
 const CLICK_PX = 4;
 const LABEL_PX = 30;
@@ -38,6 +39,7 @@ export class Viewer {
     const colour = element("select", { class: "by", onchange: () => this.colourBy(colour.value) });
     const modes = [["class", "kind of face"], ["setup", "setup"], ["cutter", "cutter"]];
     if (this.body.thickness) modes.splice(1, 0, ["thickness", "wall thickness"]);
+    if (this.body.uncut?.length) modes.push(["uncut", "left uncut by"]);
     for (const [value, words] of modes) colour.append(element("option", { value }, words));
     this.only = element("select", { class: "only", "aria-label": "Which one", hidden: true, onchange: () => this.colourBy(colour.value, this.only.value) });
     const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => element("option", { value }, value === "off" ? "whole" : `cut ${value}`)));
@@ -69,10 +71,11 @@ export class Viewer {
   colourBy(what, only = "") {
     const marked = [...this.stage.solid.marked];
     if (what === "thickness") this.colourByThickness();
+    else if (what === "uncut") this.colourByUncut(only);
     else if (what === "class") this.stage.solid.paint((face) => this.body.classes[this.body.faceClass[face]].colour);
     else this.colourByUse(what, only);
     if (what === "class") this.legend?.replaceChildren(...this.ownLegend);
-    this.only.hidden = what !== "setup" && what !== "cutter";
+    this.only.hidden = what === "class" || what === "thickness";
     this.figure.dataset.colours = what;
     this.stage.solid.mark(marked);
     this.stage.draw();
@@ -89,9 +92,26 @@ export class Viewer {
       if (name) for (const face of feature.faces) byFace.set(face, SERIES[names.indexOf(name) % SERIES.length]);
     }
     this.stage.solid.paint((face) => byFace.get(face) ?? NEITHER);
-    if (!only) this.only.replaceChildren(element("option", { value: "" }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
+    if (!only || this.only.dataset.of !== what) this.only.replaceChildren(element("option", { value: "" }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
+    this.only.dataset.of = what;
     const shown = only ? [only] : names;
     this.legend?.replaceChildren(...shown.map((name) => swatch(SERIES[names.indexOf(name) % SERIES.length], name)), swatch(NEITHER, only ? "all others" : "none of these"));
+  }
+
+  /** Show beside which faces a cutter leaves material standing. */
+  colourByUncut(cutter) {
+    const { uncut } = this.body;
+    const chosen = uncut.find((each) => each.cutter === cutter) ?? uncut[0];
+    const faces = new Set(chosen.faces);
+    this.stage.solid.paint((face) => (faces.has(face) ? UNCUT : NEITHER));
+    if (this.only.dataset.of !== "uncut") {
+      this.only.replaceChildren(...uncut.map((each) => element("option", { value: each.cutter }, each.cutter || "all cutters together")));
+    }
+    this.only.dataset.of = "uncut";
+    this.legend?.replaceChildren(
+      swatch(UNCUT, "material stands here: ", ...both(...chosen.volume), ` in ${chosen.features.join(", ")}`),
+      swatch(NEITHER, "all others"),
+    );
   }
 
   colourByThickness() {
