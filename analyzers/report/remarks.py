@@ -1,7 +1,7 @@
 """What is said about a body, put together for a reader: equal remarks once, and the few that matter most first."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from markupsafe import Markup
@@ -16,6 +16,8 @@ from analyzers.rules import RuleText, describe_rules
 
 MATTERS = 3
 """How many reasons the first screen gives."""
+SAID_ANYWAY = ("setups", "time", "cutters", "features", "unmade", "remarks")
+"""Reasons for the difficulty that the first screen shows as numbers, or that its other lines are about."""
 THIN_MARKED = 3
 """How many thin places the picture marks."""
 LOCAL_FACES = 16
@@ -61,6 +63,7 @@ class Matter:
     text: Markup
     href: str
     level: Level
+    change: Markup = field(default_factory=Markup)  # what to change, with a number in it
 
 
 def finding_rows(body: Body) -> Iterable[FindingRow]:
@@ -135,18 +138,25 @@ def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:
 
 
 def matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
-    """Yield the few things to know first: what cannot be made, then errors and warnings, then what makes it hard."""
-    said = 0
-    for unmade in list(unmade_rows(body))[:MATTERS]:
-        yield Matter(unmade.text, f"#{body.id}-unmade", "error")
-        said += 1
+    """Yield the few things to know first: what cannot be made, errors, warnings, what makes it hard, then notes.
+
+    What the first screen says anyway is not said again, and a remark about an unmade feature not twice.
+    """
     about = {each.feature for each in body.plan.unmade}
-    for row in findings:
-        if said < MATTERS and row.level != "note" and not (row.features and set(row.features) <= about):
-            yield Matter(row.message, f"#{row.anchor}", row.level)
-            said += 1
-    for driver in body.triage.drivers[: MATTERS - said]:
-        yield Matter(german.sentence(capital(clean(driver.why, LONG))), f"#{body.id}-drivers", "note")
+    others = [row for row in findings if not (row.features and set(row.features) <= about)]
+    found = [Matter(each.text, f"#{body.id}-unmade", "error") for each in unmade_rows(body)]
+    found += [_matter(row) for row in others if row.level != "note"]
+    found += [
+        Matter(german.sentence(capital(clean(each.why, LONG))), f"#{body.id}-drivers", "note")
+        for each in body.triage.drivers
+        if each.name not in SAID_ANYWAY
+    ]
+    found += [_matter(row) for row in others if row.level == "note"]
+    yield from found[:MATTERS]
+
+
+def _matter(row: FindingRow) -> Matter:
+    return Matter(row.message, f"#{row.anchor}", row.level, row.suggestion)
 
 
 def _middle(body: Body, faces: tuple[int, ...]) -> Vec | None:
