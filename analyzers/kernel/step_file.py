@@ -30,6 +30,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTo
 
 from analyzers.errors import KernelFailure, UnreadableFile
 from analyzers.kernel.header import Header, read_header
+from analyzers.kernel.overlaps import overlapping
 from analyzers.kernel.skins import sewn
 from analyzers.kernel.text_faults import text_faults
 from analyzers.kernel.tolerances import read_tolerances
@@ -92,6 +93,7 @@ def load(path: Path) -> LoadedFile:
     if header.annotated:
         solids, lost = _with_tolerances(reader, solids)
         problems.extend(lost)
+    problems.extend(_overlaps(tools))
     problems.extend(_loose_geometry(tools, header))
     if not solids:
         solids, sewing = _skins(tools, _product_name(tools) or header.name or "")
@@ -234,6 +236,35 @@ def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
                 placed, unplaced = TopoDS.Solid(solid.Moved(place)), TopoDS.Solid(solid)
                 found.append(LoadedSolid(name, placed, 1, _colour(tools, label, solid), label, unplaced))
     yield from found
+
+
+def _overlaps(tools: _Tools) -> Iterator[Problem]:
+    """Yield a problem where bodies share room and it has to be asked which of them is meant.
+
+    Parts of an assembly overlap by custom: screws in their threads, pins in their fits.
+    """
+    if any(XCAFDoc_ShapeTool.IsAssembly_s(root) for root in tools.roots()):
+        return
+    names, placed = [], []
+    for root in tools.roots():
+        for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
+            for solid in _explore(XCAFDoc_ShapeTool.GetShape_s(label), TopAbs_ShapeEnum.TopAbs_SOLID):
+                names.append(name or "unnamed")
+                placed.append(TopoDS.Solid(solid.Moved(place)))
+    try:
+        pairs = list(overlapping(placed))
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        log.exception("overlaps could not be looked for")
+        yield Problem("load", f"whether bodies overlap could not be found out: {error}")
+        return
+    if pairs:
+        first, second = pairs[0]
+        more = f" (and {_n(len(pairs) - 1, 'more pair')})" if len(pairs) > 1 else ""
+        yield Problem(
+            "load",
+            f"bodies {first + 1} ({names[first]}) and {second + 1} ({names[second]}) of the file overlap{more}: "
+            "they are looked at one by one; please say what is meant",
+        )
 
 
 def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float, float, float] | None:
