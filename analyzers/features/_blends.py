@@ -94,8 +94,9 @@ def _joins_smoothly(part: Part, face: int, edges: list[int], smooth: Bools, surf
     if len(sides) < 2:
         return False
     if kind in (Surface.CYLINDER, Surface.CONE):
-        ridges = [edge for edge in sides if _runs_along(part, edge, face)]
-        return len({other_side(part, edge, face) for edge in ridges}) >= 2
+        beside = sorted({other_side(part, edge, face) for edge in sides if _runs_along(part, edge, face)})
+        narrow = (part.face_surface[beside] == kind) & (part.face_radius_mm[beside] < part.face_radius_mm[face])
+        return len(beside) >= 2 and not narrow.all()  # between tighter rounds on both sides it is the wall of a slot
     rim = sum(float(part.edge_length_mm[edge]) for edge in edges)
     return sum(float(part.edge_length_mm[edge]) for edge in sides) >= 0.5 * rim
 

@@ -4,12 +4,15 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from analyzers.features._hollows import Hollow
+from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 _WALL = 0.1  # the normal of a slot's wall has at least this part across the slot, shallow V slots included
+UPRIGHT = float(np.sin(np.radians(10.0)))  # a wall leans less than this; drafts are 1 to 5 degrees
 _STEEP = 0.5  # an edge within 60 degrees of the cutter's axis is an upright corner, also between drafted walls
 
 
@@ -103,3 +106,37 @@ def islands(view: View, floors: tuple[int, ...]) -> int:
             if view.concave[edge] or fillet:
                 found.add((floor, int(part.coedge_loop[row])))
     return len(found)
+
+
+def slot_box(
+    view: View, hollow: Hollow, direction: Floats, fallback: tuple[float, float]
+) -> tuple[float, float, float | None]:
+    """Return length along the slot, width at its mouth, and its largest width where that is more (an undercut)."""
+    ends = [hollow.way(w) for w in hollow.open_ways if abs(float(hollow.way(w) @ direction)) < UPRIGHT]
+    if not ends:
+        return (*fallback, None)
+    path, side = ends[0], np.cross(direction, ends[0])
+    walls = [face for face in hollow.faces if face not in hollow.floors]  # a shared floor reaches into the others
+    length, widest = (float(np.diff(reach(view, walls, axis))[0]) for axis in (path, side))
+    width = mouth(view, hollow.faces, direction, side)
+    if width is None or width <= SAME_PLACE_MM or not leans_over(view, hollow, direction):
+        return length, widest, None
+    return length, width, widest if widest > width + SAME_PLACE_MM else None
+
+
+def leans_over(view: View, hollow: Hollow, direction: Floats) -> bool:
+    """Return whether a face of the slot looks away from the cutter: what lies under it is an undercut."""
+    looks = view.part.face_normal[list(hollow.faces)] @ direction
+    return bool(looks.min() < -UPRIGHT)
+
+
+def step_width(view: View, hollow: Hollow, rims: list[int], direction: Floats, fallback: float) -> float:
+    """Return how far a step reaches in from its open side; one that runs round several sides, where it is narrowest."""
+    part, ways = view.part, hollow.open_ways
+    if len(ways) > 4:
+        walls = [f for f in hollow.faces if abs(float(part.face_normal[f] @ direction)) < UPRIGHT]
+        looks = [(f, part.face_normal[f]) for f in walls if part.face_surface[f] == Surface.PLANE]
+        return min((reach(view, rims, look)[1] - reach(view, (f,), look)[0] for f, look in looks), default=fallback)
+    sides = [hollow.way(w) for w in ways if w ^ 1 not in ways and abs(float(hollow.way(w) @ direction)) < UPRIGHT]
+    widths = [reach(view, rims, side)[1] - reach(view, hollow.faces, side)[0] for side in sides]
+    return min(widths, default=fallback)

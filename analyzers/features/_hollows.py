@@ -14,10 +14,12 @@ from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Surface
-from analyzers.tolerance import PARALLEL_COS
+from analyzers.tolerance import PARALLEL_COS, SMOOTH_DEG, SQUARE_SIN
 
 _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
 _RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
+_ONE_WAY = 0.25  # length of the mean of a groove's normals; those of a closed wall cancel out
+_CHANNEL_SHARE = 0.6  # of the upright walls of a slot lie along it
 _EATEN_SHARE = 0.5  # where another feature took the border away and walls that lean in block the rest
 _MOST_WAYS = 4  # a hollow open more ways than this is none: slanting sight then counts no longer
 _FACING = -0.9  # cosine between the normals of two places that look straight at one another
@@ -37,6 +39,7 @@ class Hollow:
     bordered: Bools  # (6,) its border meets an outer face that looks that way
     walled_off: Bools  # (6,) some place of it looks straight against that way
     facing_cos: float  # between the normals of the two places that face one another most; -1 = straight, 0 = square
+    floors: tuple[int, ...] = ()  # floors that it shares with others, of which only one has them among its faces
 
     @property
     def facing_walls(self) -> bool:
@@ -118,7 +121,9 @@ def _pieces(view: View) -> tuple[Ints, Bools]:
     both = (left >= 0) & (right >= 0)
     both[both] = usable[left[both]] & usable[right[both]]
     base = _boss_bases(view)
-    corner = both & view.concave
+    with np.errstate(invalid="ignore"):
+        knife = part.edge_angle_deg > 360.0 - SMOOTH_DEG  # tangent from opposite sides: which side is material is noise
+    corner = both & view.concave & ~knife
     corner[corner] = ~(base[left[corner]] | base[right[corner]])
     with np.errstate(invalid="ignore"):
         gentle = part.face_radius_mm > GENTLE_SHARE * part.diagonal_mm
@@ -203,12 +208,15 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
     close = PARALLEL_COS
     along = np.abs(axis @ view.frame.T)  # (N, 3)
     if (along > close).any():
-        return view.frame
+        own = _channel_frame(axis, area, view.frame)
+        own = _prism_frame(view, faces) if own is None else own
+        return view.frame if own is None else own
     for i in range(len(axis)):  # walls all round a common direction: the direction may be the part's though no wall is
         turned = np.cross(axis[i], axis)
         strong = np.linalg.norm(turned, axis=1) > 0.05
         if strong.any() and (np.abs(unit(turned[strong]) @ view.frame.T) > close).any():
-            return view.frame
+            own = _prism_frame(view, faces)
+            return view.frame if own is None else own
     first = axis[int(np.argmax(area))]
     lying = np.abs(axis @ first) < 0.1
     second = (
@@ -216,6 +224,45 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
     )
     second = unit(second - (second @ first) * first)
     return np.stack([first, second, np.cross(first, second)])
+
+
+def _channel_frame(axis: Floats, area: Floats, frame: Floats) -> Floats | None:
+    """Return the frame of a hollow between two parallel walls that run at a slant to the part; None for all others.
+
+    `axis`: (N, 3) normals of its planes and axes of its round faces; `area`: (N,).
+    """
+    along = np.abs(axis @ frame.T)  # (N, 3)
+    for row, up in enumerate(frame):
+        upright = along[:, row] < SQUARE_SIN
+        if (along[upright] > PARALLEL_COS).any() or upright.sum() < 2 or not (along[:, row] > PARALLEL_COS).any():
+            continue
+        wall, size = axis[upright], area[upright]
+        first = wall[int(np.argmax(size))]
+        against = wall @ first < -PARALLEL_COS
+        if against.any() and size[np.abs(wall @ first) > PARALLEL_COS].sum() > _CHANNEL_SHARE * size.sum():
+            return np.stack([up, first, np.cross(up, first)])
+    return None
+
+
+def _prism_frame(view: View, faces: tuple[int, ...]) -> Floats | None:
+    """Return the frame of a flat-sided groove along one of the part's directions that opens at a slant to the others.
+
+    None for all else: where a flat wall follows another direction of the part, or the normals cancel out.
+    """
+    part, rows = view.part, list(faces)
+    if (part.face_surface[rows] != Surface.PLANE).any():
+        return None
+    _, first = np.unique(view.surface[rows], return_index=True)  # each flank once: pieces of one may be cut away
+    normal = part.face_axis[rows][first]
+    for path in view.frame:
+        if (np.abs(normal @ path) > SQUARE_SIN).any():
+            continue
+        mean = normal.mean(axis=0)
+        follows = (np.abs(normal @ view.frame.T) > PARALLEL_COS).any()
+        if follows or np.linalg.norm(mean) < _ONE_WAY or np.abs(view.frame @ unit(mean)).max() > PARALLEL_COS:
+            return None
+        return np.stack([path, unit(mean), np.cross(path, unit(mean))])
+    return None
 
 
 def _bordered(view: View, faces: tuple[int, ...], ways: Floats, in_hollow: Bools) -> Bools:

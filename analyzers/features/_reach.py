@@ -6,7 +6,8 @@ import numpy as np
 
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats
-from analyzers.model.part import Curve
+from analyzers.model.part import Curve, Surface
+from analyzers.tolerance import SQUARE_SIN
 
 
 def reach(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, float]:
@@ -17,11 +18,27 @@ def reach(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, f
     rows = list(faces)
     heights = view.points_of(rows) @ direction
     edges = np.array(sorted({edge for face in rows for edge in view.around[face]}), dtype=np.int64)
-    tops = _arc_tops(view, edges, direction)
-    bottoms = -_arc_tops(view, edges, -direction)
-    low = min([float(heights.min()), *bottoms.tolist()])
-    high = max([float(heights.max()), *tops.tolist()])
+    tops = [*_arc_tops(view, edges, direction).tolist(), *_ridges(view, rows, direction)]
+    bottoms = [*(-_arc_tops(view, edges, -direction)).tolist(), *(-top for top in _ridges(view, rows, -direction))]
+    low = min([float(heights.min()), *bottoms])
+    high = max([float(heights.max()), *tops])
     return low, high
+
+
+def _ridges(view: View, faces: list[int], direction: Floats) -> list[float]:
+    """Return the height of the highest line of each cylinder lying square to the direction, where the face holds it."""
+    part, mesh, found = view.part, view.part.mesh, []
+    for face in faces:
+        axis, origin = part.face_axis[face], part.face_origin_mm[face]
+        if part.face_surface[face] != Surface.CYLINDER or abs(float(axis @ direction)) > SQUARE_SIN:
+            continue
+        first, last = np.searchsorted(mesh.triangle_face, [face, face + 1])
+        offset = mesh.point_mm[mesh.triangle[first:last]] - origin  # (T, 3, 3)
+        turn = np.arctan2(offset @ np.cross(axis, direction), offset @ direction)
+        crossed = (turn.min(axis=1, initial=np.inf) <= 0.0) & (turn.max(axis=1, initial=-np.inf) >= 0.0)
+        if (crossed & (np.ptp(turn, axis=1) < np.pi)).any():
+            found.append(float(origin @ direction + part.face_radius_mm[face]))
+    return found
 
 
 def _arc_tops(view: View, edges: np.ndarray, direction: Floats) -> Floats:

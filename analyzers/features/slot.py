@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-from analyzers.features._hollow_form import Shaped, shaped_hollows
+from analyzers.features._hollow_shape import Shaped, shaped_hollows
 from analyzers.features._view import View
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Surface

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-from analyzers.features._hollow_form import shaped_hollows
+from analyzers.features._hollow_shape import shaped_hollows
 from analyzers.features._view import View
 from analyzers.model.feature import FaceClass, Feature, mm_text
 

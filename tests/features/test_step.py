@@ -90,6 +90,12 @@ def broken_edges() -> Work:
     return work
 
 
+def around_three_sides() -> TopoDS_Shape:
+    """Return a block whose border is cut down on three sides: 10 wide each, 10 deep."""
+    low = [box((-1, -1, 20), (101, 10, 31)), box((-1, -1, 20), (10, 81, 31)), box((90, -1, 20), (101, 81, 31))]
+    return cut(box((0, 0, 0), (100, 80, 30)), *low)
+
+
 def in_halves() -> TopoDS_Shape:
     """Return the step put together from two halves across it."""
     body = cut(box((0, 0, 0), (60, 40, 20)), box((-1, 25, 12), (61, 41, 21)))
@@ -110,6 +116,7 @@ FIRES = [
     pytest.param(drilled, [through(8.0, 15.0)], id="with-holes"),
     pytest.param(cut_by_a_slot, [through(8.0, 15.0)], id="crossed-by-a-slot"),
     pytest.param(broken_edges, [through(8.0, 15.0)], id="chamfered-edges"),
+    pytest.param(around_three_sides, [{"kind": "step", "depth_mm": 10.0, "width_mm": 10.0}], id="along-three-sides"),
     pytest.param(in_halves, [through(8.0, 15.0)], id="in-two-halves"),
 ]
 
