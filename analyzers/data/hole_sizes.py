@@ -37,6 +37,7 @@ _BLIND: Final[dict[HoleUse, float]] = {
     "drill": 1.75,
 }
 OTHER_UNITS: Final = 3.5  # taken off where the size belongs to the other system of units
+EXACT: Final = 1.0  # given back where it is met to the last digit, which does not happen by chance
 FROM_MEMORY: Final = 1.0  # taken off where the size was read in no source; metric stock drills are all so
 SHALLOWEST_RATIO: Final = 1.0  # depth / nominal; below, a thread or a pin would not hold (common practice, no source)
 _WANTS_DEPTH: Final[dict[HoleUse, float]] = {"tap_drill": 4.0, "thread_minor": 4.0, "thread_major": 4.0, "dowel": inf}
@@ -178,13 +179,31 @@ def _points(
     """Return how plausible a use is; only the order counts."""
     points = (_THROUGH if through else _BLIND)[hole.use] - hole.demerit
     if hole.system != unit_system:
-        points -= OTHER_UNITS
-    if not (hole.use in ("dowel", "reamed") and hole.band_mm[0] <= diameter_mm <= hole.band_mm[1]):
+        points -= OTHER_UNITS - EXACT * (abs(hole.diameter_mm - diameter_mm) <= SAME_LENGTH_MM)
+    if not _anywhere(hole, diameter_mm, unit_system):
         points -= min(1.0, abs(hole.diameter_mm - diameter_mm) / STANDARD_SIZE_MM)  # the nearer the likelier
     if depth_mm is not None and hole.nominal_mm and hole.use in _WANTS_DEPTH:
         ratio = depth_mm / hole.nominal_mm
         points -= 1.5 if not SHALLOWEST_RATIO <= ratio <= _WANTS_DEPTH[hole.use] else 0.0
     return points - FROM_MEMORY * (hole.prov == "memory" and hole.use != "drill")
+
+
+def _anywhere(hole: StandardHole, diameter_mm: float, unit_system: UnitSystem) -> bool:
+    """Return whether the diameter is as likely as any other within the limits of a use: of a fit, or inside a thread.
+
+    A stock drill's own size is drilled for its own sake, and lies within a thread's limits by chance.
+    """
+    low, high = hole.band_mm
+    if not (low < high and low <= diameter_mm <= high):
+        return False
+    return hole.use in ("dowel", "reamed") or (hole.use == "thread_minor" and not _drilled(diameter_mm, unit_system))
+
+
+@lru_cache(maxsize=1024)
+def _drilled(diameter_mm: float, unit_system: UnitSystem) -> bool:
+    """Return whether a diameter is that of a stock drill of the system to the last digit."""
+    drills = (drill for drill in drill_sizes() if drill.system == unit_system)
+    return any(abs(drill.diameter_mm - diameter_mm) <= SAME_LENGTH_MM for drill in drills)
 
 
 def _use(hole: StandardHole, text: str, diameter_mm: float) -> Use:

@@ -105,16 +105,17 @@ def _head(row: Row, text: str, standard: str, screw: str, standard_mm: float, of
 
 
 def _in_order(found: Iterable[_Ranked], hole_mm: float, unit_system: UnitSystem) -> tuple[Use, ...]:
-    """Return the uses, first those whose screw passes the hole below, then those that fit best."""
-    passing = {
-        hole.fastener
-        for hole in standard_holes()
-        if hole.use == "clearance" and abs(hole.diameter_mm - hole_mm) <= STANDARD_SIZE_MM
-    }
+    """Return the uses, first those whose screw has this clearance hole, then those that fit best.
+
+    A screw that is thicker than the hole below cannot pass, whatever its head fits.
+    """
+    clearances = [hole for hole in standard_holes() if hole.use == "clearance"]
+    passing = {hole.fastener for hole in clearances if abs(hole.diameter_mm - hole_mm) <= STANDARD_SIZE_MM}
+    thick = {hole.fastener for hole in clearances if (hole.nominal_mm or 0.0) > hole_mm + STANDARD_SIZE_MM}
 
     def demerit(each: _Ranked) -> tuple[float, float]:
         misfit, use = each
         other = use.fastener.startswith("M") != (unit_system == "mm")
         return (2.0 * (use.fastener not in passing) + OTHER_UNITS * other + 0.25 * (use.prov == "memory"), misfit)
 
-    return tuple(use for _, use in sorted(found, key=demerit))
+    return tuple(use for _, use in sorted(found, key=demerit) if use.fastener not in thick)

@@ -6,7 +6,9 @@ from typing import Any, Final
 
 import numpy as np
 
+from analyzers.data.hole_sizes import Use
 from analyzers.data.note_grades import grade_asked
+from analyzers.features.hole import Hole
 from analyzers.model.arrays import Vec
 from analyzers.model.feature import Feature
 from analyzers.model.finding import Change, Finding
@@ -14,10 +16,13 @@ from analyzers.model.measure import Measure
 from analyzers.model.part import Part, Surface
 from analyzers.model.plan import Minutes
 from analyzers.model.report import Body, Facts, Report
+from analyzers.model.source import Source
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.report.cautions import CAUTIONS
+from analyzers.report.fits import drawn_in, uses
 from analyzers.report.notes import said_about, why_none
 from analyzers.signature import signature_of
+from analyzers.units import UnitSystem
 from analyzers.what_if import PARAMETERS
 
 SCHEMA_VERSION: Final = "1.0"
@@ -53,7 +58,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "settings": asdict(report.settings),
         "timings_s": {stage: number(seconds) for stage, seconds in report.timings_s.items()},
         "cautions": list(CAUTIONS),
-        "bodies": [_body(body) for body in report.bodies],
+        "bodies": [_body(body, report.source) for body in report.bodies],
     }
 
 
@@ -93,8 +98,9 @@ def _plain(value: Any) -> Any:
     return number(value)
 
 
-def _body(body: Body) -> dict[str, Any]:
+def _body(body: Body, source: Source) -> dict[str, Any]:
     facts, plan, part = body.facts, body.plan, body.facts.part
+    units = drawn_in(facts, source)
     setup_of = {feature: setup.id for setup in plan.setups for feature in setup.features}
     return {
         "id": body.id,
@@ -107,9 +113,10 @@ def _body(body: Body) -> dict[str, Any]:
         "valid": part.valid,
         "closed": part.closed,
         "signature": _signature(part),
+        "drawn_in": units,
         "made_by": {**asdict(facts.made_by), "axis": _coordinates(facts.made_by.axis)},
         "faces": _faces(body),
-        "features": [_feature(facts, each, setup_of.get(each.id)) for each in facts.features],
+        "features": [_feature(facts, each, setup_of.get(each.id), units) for each in facts.features],
         "tolerances": [_note(facts, each) for each in facts.tolerances],
         "patterns": [
             {
@@ -198,7 +205,7 @@ def _faces(body: Body) -> list[dict[str, Any]]:
     ]
 
 
-def _feature(facts: Facts, feature: Feature, setup: str | None) -> dict[str, Any]:
+def _feature(facts: Facts, feature: Feature, setup: str | None, units: UnitSystem) -> dict[str, Any]:
     said = said_about(facts, feature)
     return {
         "id": feature.id,
@@ -216,6 +223,20 @@ def _feature(facts: Facts, feature: Feature, setup: str | None) -> dict[str, Any
         "it_grade": said.grade,
         "thread": said.thread,
         "notes": [each.id for each in said.notes],
+        **({"uses": [_use(each) for each in uses(feature, units, said.notes)]} if isinstance(feature, Hole) else {}),
+    }
+
+
+def _use(use: Use) -> dict[str, Any]:
+    """Return one thing that a hole may be for; `verified` False: its size was read in no source."""
+    return {
+        "use": use.use,
+        "text": use.text,
+        "standard": use.standard,
+        "fastener": use.fastener,
+        "diameter_mm": number(use.diameter_mm),
+        "off_mm": number(use.off_mm),
+        "verified": use.prov != "memory",
     }
 
 

@@ -30,9 +30,10 @@ def drawn_in(facts: Facts, source: Source) -> UnitSystem:
 def uses(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> tuple[Use, ...]:
     """Return what a hole is probably for, the most plausible first.
 
-    What the model's own notes name comes before all; a screw head says more than the hole below it.
+    What the model's own notes name comes before all; a screw head says more than the hole below it, unless it is one of
+    the other system of units.
     """
-    heads: Iterable[Use] = ()
+    heads: tuple[Use, ...] = ()
     if isinstance(hole, CounterboreHole):
         depth_mm = hole.counterbore_depth_mm
         heads = counterbore_uses(hole.diameter_mm, hole.counterbore_diameter_mm, depth_mm, units)
@@ -41,7 +42,9 @@ def uses(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> 
         heads = countersink_uses(hole.diameter_mm, hole.countersink_diameter_mm, angle_deg, units)
     sized = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, units, notes)
     named = [each for each in sized if each.use in ("threaded", "fitted")]
-    return (*named, *heads, *sized[len(named) :])
+    own = [each for each in heads if each.fastener.startswith("M") == (units == "mm")]
+    foreign = [each for each in heads if each not in own]
+    return (*named, *own, *sized[len(named) :], *foreign)
 
 
 def probably_for(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> Markup:

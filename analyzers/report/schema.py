@@ -113,6 +113,19 @@ KINDS: Final[dict[str, Schema]] = {
 """The own fields of each kind of feature."""
 
 
+_USE: Final[Schema] = _object(
+    {
+        "use": _TEXT,
+        "text": _TEXT,
+        "standard": _TEXT,
+        "fastener": _TEXT,
+        "diameter_mm": _POSITIVE,
+        "off_mm": _NUMBER,
+        "verified": _BOOLEAN,
+    }
+)
+
+
 def _feature() -> Schema:
     shared = _object(
         {
@@ -130,8 +143,9 @@ def _feature() -> Schema:
             "it_grade": {"type": ["integer", "null"]},
             "thread": _TEXT_OR_NULL,
             "notes": _TEXTS,
+            "uses": _list(_USE),  # of holes: what it is probably for, the most plausible first
         },
-        ("tolerance_mm", "tolerance_none_because", "it_grade", "thread", "notes"),
+        ("tolerance_mm", "tolerance_none_because", "it_grade", "thread", "notes", "uses"),
     )
     own = [
         {
@@ -356,8 +370,9 @@ def _body() -> Schema:
             "questions": _TEXTS,
             "triage": _triage(),
             "tolerances": _list(_note()),
+            "drawn_in": _choice("mm", "inch"),
         },
-        ("tolerances",),
+        ("tolerances", "drawn_in"),
     )
 
 

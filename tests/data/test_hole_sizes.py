@@ -132,6 +132,12 @@ def test_an_inch_screw_in_a_metric_drawing() -> None:
     assert any(use.text == "clearance for No.10 screw, free fit" for use in metric)
 
 
+def test_a_thread_drawn_anywhere_within_its_limits_is_likelier_than_an_inch_screw_nearby() -> None:
+    """4.976 mm in a metric drawing: M6 at 6H (4.917 to 5.153), and only 0.0024 beside the No.8 hole of 0.196 in."""
+    first, second = plausible_uses(4.976, 9.0, True, "mm")[:2]
+    assert (first.fastener, second.fastener) == ("M6", "No.8")
+
+
 def test_sizes_from_memory_say_so() -> None:
     """What was not read in a source may suggest only; the minor diameter's limits and metric stock drills are such."""
     uses = {use.text.split(" (")[0]: use.prov for use in plausible_uses(5.1, 12.0, True, "mm")}

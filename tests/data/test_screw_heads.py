@@ -79,3 +79,10 @@ def test_the_screw_that_passes_the_hole_comes_first() -> None:
     assert counterbore_uses(13.5, 20.0, None, "mm")[0].fastener == "M12"
     assert countersink_uses(11.0, 20.0, 90.0, "mm")[0].fastener == "M10"
     assert countersink_uses(0.531 * IN, 0.875 * IN, 82.0, "inch")[0].fastener == "1/2"
+
+
+@pytest.mark.parametrize(("hole_mm", "found"), [(9.0, False), (11.99, True), (12.0, True), (13.5, True)])
+def test_a_screw_that_does_not_pass_the_hole_has_no_head_there(hole_mm: float, found: bool) -> None:
+    """A bore of 20 mm holds the head of M12 (DIN 974-1), but M12 does not go through a 9 mm hole."""
+    uses = counterbore_uses(hole_mm, 20.0, 13.0, "mm")
+    assert any(use.fastener == "M12" for use in uses) == found

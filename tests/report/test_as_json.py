@@ -107,6 +107,16 @@ def test_feature_has_its_own_fields_and_its_setup() -> None:
     assert hole["callout"] == "⌀12 THRU"
 
 
+def test_a_hole_says_what_it_is_probably_for_in_the_units_it_was_drawn_in() -> None:
+    """12 mm through 20 mm: coarse clearance of M10 before a dowel; read in ISO 273, off by nothing."""
+    (body,) = to_json(build.report())["bodies"]
+    assert body["drawn_in"] == "mm"
+    first, *others = body["features"][0]["uses"]
+    assert (first["use"], first["fastener"], first["standard"]) == ("clearance", "M10", "ISO 273")
+    assert (first["diameter_mm"], first["off_mm"], first["verified"]) == (12.0, 0.0, True)
+    assert "dowel" in {each["use"] for each in others}
+
+
 def test_an_empty_place_of_a_pattern_says_what_was_expected_and_found() -> None:
     """One gap for each missing place, in their order; no feature stands in it."""
     (pattern,) = to_json(build.report())["bodies"][0]["patterns"]

@@ -2,9 +2,11 @@ from dataclasses import replace
 
 import pytest
 
+from analyzers.data.hole_tables import InchCounterbore
+from analyzers.data.rows import rows
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
-from analyzers.report.fits import drawn_in, probably_for
-from analyzers.units import UnitSystem
+from analyzers.report.fits import drawn_in, probably_for, uses
+from analyzers.units import MM_PER_INCH, UnitSystem
 from tests.report import _builders as build
 
 PLACE = {"faces": (), "direction": (0.0, 0.0, 1.0), "position_mm": (0.0, 0.0, 0.0)}
@@ -57,3 +59,13 @@ def test_units_of_the_model_not_of_the_file() -> None:
     """A plate of 80 x 50 x 20 mm with a 12 mm hole is metric, though its file is written in inches."""
     source = replace(build.report().source, length_unit="inch")
     assert drawn_in(build.facts(), source) == "mm"
+
+
+def test_a_head_of_the_other_system_comes_after_what_the_hole_says() -> None:
+    """3.2 mm with the bore of a No.4 screw's head in a metric part: clearance of M3; the head is named last."""
+    bore_mm = next(row.handbook_bore_in * MM_PER_INCH for row in rows(InchCounterbore) if row.screw == "No.4")
+    found = uses(counterbore(3.2, bore_mm, 3.0), "mm")
+    assert found[0].text == "clearance for M3, fine fit"
+    heads = [number for number, each in enumerate(found) if each.use == "screw_head"]
+    assert heads == list(range(len(found) - len(heads), len(found)))
+    assert heads
