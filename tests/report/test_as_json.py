@@ -13,7 +13,8 @@ from analyzers.model.measure import Measure
 from analyzers.model.part import Surface
 from analyzers.model.report import Report
 from analyzers.report.as_json import MEASURES, to_json
-from analyzers.report.schema import FACE_CLASSES, KINDS, SCHEMA, SURFACES, schema_text
+from analyzers.report.schema import FACE_CLASSES, SCHEMA, SURFACES, schema_text
+from analyzers.report.schema_features import KINDS
 from tests.report import _builders as build
 
 VALIDATOR = Draft202012Validator(SCHEMA)
