@@ -111,9 +111,10 @@ def cover(
     """
     table = _table(facts, frame, reaches, turning) if like is None else replace(like.table, part=facts.part)
     owned = frame.on_box(facts.part) if like is None else like.owned.copy()
+    known = {} if like is None else {id(each.feature): each.reached for each in like.needs if each.feature is not None}
     needs: list[Need] = []
     for feature in facts.features:
-        reached = _feature_reach(feature, table)
+        reached = known[id(feature)] if id(feature) in known else _feature_reach(feature, table)
         if reached is not None:
             needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
             owned[list(feature.faces)] = True

@@ -1,20 +1,21 @@
 """What a plan rests on whatever the machine: main directions, blank, directions to cut from; on a lathe or a mill."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 
 from analyzers.model.arrays import Floats
+from analyzers.model.feature import Feature
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
-from analyzers.plan.bench import at_most
+from analyzers.plan.bench import Making, at_most
 from analyzers.plan.choice import choose, left_over
 from analyzers.plan.directions import Coverage, Reaches, cover
 from analyzers.plan.drilling import reach_in_hole_mm
 from analyzers.plan.frame import Frame, frame_of, same_way
 from analyzers.plan.reach import View, view_from
-from analyzers.plan.setups import Approach, approaches
+from analyzers.plan.setups import Approach, Held, approaches
 from analyzers.plan.stock import Blank, blank_for
 from analyzers.plan.uncut import MILLS
 from analyzers.settings import Machine, Settings, Shop
@@ -35,6 +36,10 @@ class Layout:
     loose_mm2: float  # outer faces that are neither on the blank's box nor part of a feature
     machines: tuple[Machine, ...]  # of the right kind, smallest room first
     views: tuple[View, ...] = ()  # of the approaches on a mill that make cavities, bosses or free surfaces
+    made: dict[tuple[object, ...], tuple[Feature, Making]] = field(default_factory=dict, compare=False, repr=False)
+    held: Held = field(default_factory=dict, compare=False, repr=False)
+    """How features were made and the part was held so far. Features of other sizes leave the rest as it was, so layouts
+    that are made from one another share both."""
 
     def view(self, direction: Floats) -> View | None:
         """Return what the height map along a direction shows; None where there is none."""

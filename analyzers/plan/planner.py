@@ -42,7 +42,7 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
     shop = settings.shop
     groups = clampings(layout.approaches, machine)
     machines = [_machine_for(group, machine, layout, shop) for group in groups]
-    setups, holds = build_setups(facts, groups, machines, shop, layout.blank)
+    setups, holds = build_setups(facts, groups, machines, shop, layout.blank, layout.held)
     done: list[tuple[str, Operation]] = []
     unmade: list[Unmade] = []
     unknown: list[str] = []
@@ -95,7 +95,14 @@ def _machine_for(group: list[Approach], machine: Machine, layout: Layout, shop: 
 def _made(facts: Facts, layout: Layout, bench: Bench, approach: Approach, feature_id: str) -> Making:
     """Return how a feature is made, with what the directions say about it."""
     feature = facts.feature(feature_id)
-    making = make(feature, bench, approach.direction)
+    rates = bench.rates
+    key = (id(feature), rates.machine.id, rates.material.id, bench.turning is None, *approach.direction.tolist())
+    if key not in layout.made:
+        layout.made[key] = (
+            feature,
+            make(feature, bench, approach.direction),
+        )  # the feature is kept: its id stays its own
+    making = layout.made[key][1]
     hidden = set(feature.faces) & set(layout.coverage.unreached_faces)
     if hidden and not making.unmade and not making.unknown and not isinstance(feature, Hole):
         return Making(making.operations, "no straight direction reaches all of it")

@@ -123,15 +123,28 @@ def _joins(approach: Approach, group: list[Approach], machine: Machine) -> bool:
     return bool(np.linalg.svd(turns, compute_uv=False)[2:].max(initial=0.0) <= SQUARE_SIN)  # all square to one axis
 
 
+Held = dict[tuple[object, ...], tuple[tuple[FaceClass, ...], Hold]]
+"""How a part is held, by direction, whether it is the first setup, and the classes of its faces."""
+
+
 def build_setups(
-    facts: Facts, groups: list[list[Approach]], machines: list[Machine], shop: Shop, blank: Blank
+    facts: Facts,
+    groups: list[list[Approach]],
+    machines: list[Machine],
+    shop: Shop,
+    blank: Blank,
+    known: Held | None = None,
 ) -> tuple[tuple[Setup, ...], tuple[Hold, ...]]:
-    """Return the setups and how the part is held in each."""
+    """Return the setups and how the part is held in each; `known` of the same part and shop is used and added to."""
+    known = {} if known is None else known
     setups, holds = [], []
     first = groups[0][0].direction
     for number, (group, machine) in enumerate(zip(groups, machines, strict=True), start=1):
         direction = group[0].direction
-        held = hold(facts, direction, shop, blank if number == 1 else None)
+        key = (number == 1, id(facts.face_class), *direction.tolist())
+        if key not in known:
+            known[key] = (facts.face_class, hold(facts, direction, shop, blank if number == 1 else None))
+        held = known[key][1]
         setups.append(
             Setup(
                 id=f"S{number}",
