@@ -195,16 +195,19 @@ def _land(view: View, first: int, edge: int, beyond: int) -> tuple[float, float]
 
 def _channel(view: View, first: int, faces: tuple[int, ...], rims: list[_Rim]) -> Channel | None:
     """Return the channel that a profile line forms between two of its rims; None where it does not dip."""
-    along, radius = _profile(view, first, faces)
+    whole = _profile(view, first, faces)
+    turned = _profile(view, first, tuple(f for f in faces if view.part.face_surface[f] != Surface.PLANE))
     rim_along = np.array([rim.along for rim in rims])
     rim_radius = np.array([rim.radius for rim in rims])
     upright = float(np.ptp(rim_radius)) > float(np.ptp(rim_along))  # the mouth is wider than it is long
     sides: list[tuple[Side, int]] = [("face", 1), ("face", -1)]
     round_sides: list[tuple[Side, int]] = [("outer", 1), ("inner", -1)]
     for side, sense in (*sides, *round_sides) if upright else (*round_sides, *sides):
-        height, across = (along, radius) if side == "face" else (radius, along)
-        floor = _deepest(view, first, faces, side, sense)
-        floor_height = sense * float((sense * height).min()) if floor is None else floor
+        # a flat flank may be a side of the part that reaches anywhere: of a channel about the axis the floor is round
+        height, across = whole if side == "face" else turned[::-1]
+        least = float((sense * height).min())
+        floor = _deepest(view, first, faces, (side, sense), least)
+        floor_height = sense * least if floor is None else floor
         bottom = sense * height <= sense * floor_height + SAME_PLACE_MM + view.part.mesh.chord_mm * (floor is not None)
         middle = 0.5 * float(across[bottom].min() + across[bottom].max())
         found = _between(rims, side, sense, middle, floor_height)
@@ -215,11 +218,12 @@ def _channel(view: View, first: int, faces: tuple[int, ...], rims: list[_Rim]) -
     return None
 
 
-def _deepest(view: View, first: int, faces: tuple[int, ...], side: Side, sense: int) -> float | None:
-    """Return the deepest place of a floor that is round in section; None where the floor is straight."""
-    part = view.part
-    along, radius = _profile(view, first, faces)
-    height = sense * (along if side == "face" else radius)
+def _deepest(view: View, first: int, faces: tuple[int, ...], way: tuple[Side, int], least: float) -> float | None:
+    """Return the deepest place of a floor that is round in section; None where the floor is straight.
+
+    `least`: the deepest place of the triangulation, which may miss it by its chord.
+    """
+    part, (side, sense) = view.part, way
     best = None
     for face in faces:
         if part.face_surface[face] != Surface.TORUS:
@@ -234,7 +238,7 @@ def _deepest(view: View, first: int, faces: tuple[int, ...], side: Side, sense: 
         )
         deepest = sense * centre - tube
         near = float((sense * own).min()) - deepest <= part.mesh.chord_mm + SAME_PLACE_MM
-        if across.min() < -SAME_PLACE_MM and across.max() > SAME_PLACE_MM and near and deepest <= float(height.min()):
+        if across.min() < -SAME_PLACE_MM and across.max() > SAME_PLACE_MM and near and deepest <= least:
             best = deepest if best is None else min(best, deepest)
     return None if best is None else sense * best
 

@@ -115,8 +115,11 @@ def _in_group(view: View, faces: list[int]) -> list[ScrewThread]:
     rough = _fit(view.lookouts.foot_mm[rows], view.lookouts.normal[rows])
     if rough is None:
         return []
-    miss = rough.misses(view.lookouts.foot_mm[rows], view.lookouts.normal[rows])
-    if np.median(miss) > _ROUGH:
+    foot = view.lookouts.foot_mm[rows]
+    radius, _, along = rough.cylindrical(foot)
+    winds = float(np.ptp(along)) > 0.5 * _LEAST_TURNS * 2 * math.pi * abs(rough.advance)
+    steep = abs(rough.advance) > 2 * math.tan(math.radians(_STEEPEST_DEG)) * float(np.median(radius))
+    if steep or not winds or np.median(rough.misses(foot, view.lookouts.normal[rows])) > _ROUGH:
         return []
     owner, points = _on_surface(view, faces)
     normals = view.geometry.normals(owner, points)

@@ -282,7 +282,13 @@ def filleted_shoulder() -> Work:
     return work
 
 
+def pin_across_a_link() -> TopoDS_Shape:
+    """Return a narrow flat link that ends in a round pin across it, which stands out on both sides."""
+    return joined(box((0, -2.5, -2), (60, 2.5, 2)), rod((0, 0, -6), 6, 12))
+
+
 SILENT = [
+    pytest.param(pin_across_a_link, id="pin-across-a-link"),
     pytest.param(plate, id="plain-block"),
     pytest.param(shaft, id="shoulder"),
     pytest.param(collared, id="collar"),
