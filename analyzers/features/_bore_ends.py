@@ -5,7 +5,7 @@ from numpy.polynomial import Polynomial
 
 from analyzers.features._bores import Bore, Length
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -61,6 +61,29 @@ def full_diameter_end(tip: Length, body: Length, end: float, from_high: bool) ->
         return end
     more = (body.radius - wide) * (tip.high - tip.low) / (wide - narrow)
     return start + more if from_high else start - more
+
+
+def normal_at(view: View, face: int, place: Floats) -> Floats:
+    """Return the unit normal of a face's whole surface at a place on it, in either sense; nan where it has none.
+
+    Of round surfaces from their numbers: the place may lie where the face itself was cut away, and at a pole.
+    """
+    part = view.part
+    kind, axis = part.face_surface[face], part.face_axis[face]
+    offset = place - part.face_origin_mm[face]
+    along = float(offset @ axis)
+    across = offset - along * axis
+    match kind:
+        case Surface.SPHERE:
+            return unit(offset)
+        case Surface.CYLINDER:
+            return unit(across)
+        case Surface.TORUS:
+            return unit(offset - float(part.face_radius_mm[face]) * unit(across))
+        case Surface.CONE:
+            return unit(unit(across) - np.tan(np.radians(part.face_half_angle_deg[face])) * axis)
+        case _:
+            return np.asarray(view.geometry.normals(np.array([face]), place[None])[0])
 
 
 def _crossings(view: View, face: int, bore: Bore) -> list[float]:

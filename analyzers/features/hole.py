@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Literal
 
 import numpy as np
 
-from analyzers.features._bore_ends import end_on_axis, full_diameter_end, rim_of
+from analyzers.features._bore_ends import end_on_axis, full_diameter_end, normal_at, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge, is_point
 from analyzers.features._view import View
 from analyzers.model.arrays import vec
@@ -310,6 +310,6 @@ def _mouth(view: View, bore: Bore, from_high: bool) -> tuple[Entry, float]:
 def _curved_entry_deg(view: View, bore: Bore, first: Length, rim: list[int], from_high: bool) -> float:
     """Return the angle between the axis and the normal of a round entry face where the axis passes it, in degrees."""
     place = bore.origin + end_on_axis(view, bore, first, from_high) * bore.axis
-    normal = view.geometry.normals(np.array(rim[:1]), place[None])[0]
+    normal = normal_at(view, rim[0], place)
     lean = abs(float(normal @ bore.axis))
     return math.degrees(math.acos(min(1.0, lean))) if math.isfinite(lean) else 0.0

@@ -24,9 +24,11 @@ from tests.features._bench import (
     recognised,
     ring,
     rod,
+    shape_of,
     taper,
     upright,
 )
+from tests.kernel._solids import as_splines, shuffled
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 ROOT2 = math.sqrt(2.0)
@@ -247,6 +249,13 @@ def test_a_drilling_is_one_hole_with_its_numbers(build: Build, expected: list[Sa
     facts = recognised(build, POSES[pose])
     assert differences(expected, of_family(facts, Hole)) == []
     assert every_face_once(facts)
+
+
+@pytest.mark.parametrize(("build", "expected"), FIRES)
+def test_it_is_so_however_the_file_is_written(build: Build, expected: list[Said]) -> None:
+    """Every surface and curve a B-spline, and the faces in another order."""
+    facts = recognised(lambda: shuffled(as_splines(shape_of(build)), 11))
+    assert differences(expected, of_family(facts, Hole)) == []
 
 
 def window(corner: float) -> TopoDS_Shape:
