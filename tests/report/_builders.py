@@ -13,7 +13,7 @@ from analyzers.model.feature import NOTHING, FaceClass, Gap, Pattern
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Curve, Mesh, Part, Surface
-from analyzers.model.plan import CutterUse, Minutes, Plan, Setup, TimeShare, Unmade
+from analyzers.model.plan import CutterUse, Minutes, Plan, Setup, TimeShare, Uncut, Unmade
 from analyzers.model.report import Body, Facts, MadeBy, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.triage import Driver, Triage
@@ -337,5 +337,12 @@ def with_many_features() -> Report:
         finding(),
         finding(rule="small_fillet", level="note", message="R4 asks for a cutter of 8 mm.", feature="F6", faces=(0,)),
     )
-    hard = plan(unmade=(Unmade(feature="F5", why="No cutter reaches 12 mm with a 0 mm floor radius."),))
+    hard = plan(
+        unmade=(Unmade(feature="F5", why="No cutter reaches 12 mm with a 0 mm floor radius."),),
+        uncut=(
+            Uncut(
+                feature="F5", setup="S1", cutter="flat 8", area_mm2=4.0, volume_mm3=48.0, faces=(5,), resolution_mm=0.1
+            ),
+        ),
+    )
     return report(body(facts=full, findings=said, plan=hard))

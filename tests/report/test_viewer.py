@@ -144,3 +144,17 @@ def test_keyboard_turns_the_part(page: Page) -> None:
     page.keyboard.press("ArrowLeft")
     page.wait_for_timeout(400)
     assert page.locator(".stage canvas").screenshot() != front
+
+
+def test_uncut_regions_of_a_cutter_are_shown(page: Page) -> None:
+    """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there."""
+    page.click(".tools button:text-is('Top')")
+    page.wait_for_timeout(900)
+    before = page.locator(".stage canvas").screenshot()
+    page.select_option("select.by", "uncut")
+    assert page.locator("select.only option").all_inner_texts() == ["flat 8"]
+    assert "48 mm³ in F5" in page.locator(".picture .legend").inner_text()
+    page.wait_for_timeout(400)
+    assert page.locator(".stage canvas").screenshot() != before
+    page.select_option("select.by", "class")
+    assert page.locator("select.only").is_hidden()
