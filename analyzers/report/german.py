@@ -122,9 +122,14 @@ def _joined(text: str, sign: str, end: str) -> str | None:
 
 def two(english: Markup, german: Markup) -> Markup:
     """Return HTML that shows one language or the other."""
-    return Markup('<span class="en" lang="en">{}</span><span class="de" lang="de">{}</span>').format(english, german)
+    return _EN + english + _DE + german + _END
 
 
+_EN, _DE = Markup('<span class="en" lang="en">'), Markup('</span><span class="de" lang="de">')
+_END = Markup("</span>")
+
+
+@cache
 def word(text: str) -> Markup:
     """Return a word or heading of the page in both languages."""
     german = in_german(text)

@@ -37,7 +37,7 @@ _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|p
 """Product names that translators write where there is none."""
 SIDES = 3
 """Directions that the first screen names."""
-GRAIN = 3
+GRAIN = 4
 """Pixels across one cell of the tint below a line drawing: lines carry the detail, the tint only says which class."""
 
 
