@@ -1,10 +1,24 @@
+from dataclasses import replace
+
 import pytest
 
-from analyzers.model.finding import Change, Outcome
-from analyzers.what_if.words import _said, change_text
+from analyzers.model.finding import Change, Level, Outcome
+from analyzers.report.german import in_german
+from analyzers.what_if.words import PARAMETERS, _said, change_text
 
 NOTHING = Outcome(
     leaves=None, minutes_saved=0.0, setup_minutes_saved=0.0, setups_saved=0, cutters_spared=(), cutters_added=()
+)
+
+ALL = Outcome(
+    leaves="note",
+    minutes_saved=-1.26,
+    setup_minutes_saved=25.0,
+    setups_saved=1,
+    cutters_spared=("flat 2",),
+    cutters_added=("flat 6", "drill 5"),
+    made=("F1",),
+    raises=("thin_wall",),
 )
 
 
@@ -32,17 +46,7 @@ def test_a_change_without_effect_says_so() -> None:
 
 def test_all_that_it_does_is_named() -> None:
     """Minutes, setting up, setups, cutters, what is made, what is left and what comes with it."""
-    outcome = Outcome(
-        leaves="note",
-        minutes_saved=-1.26,
-        setup_minutes_saved=25.0,
-        setups_saved=1,
-        cutters_spared=("flat 2",),
-        cutters_added=("flat 6", "drill 5"),
-        made=("F1",),
-        raises=("thin_wall",),
-    )
-    assert _said(outcome) == [
+    assert _said(ALL) == [
         "leaves a note, but thin_wall then warns",
         "F1 can then be made",
         "about 1.3 min more a part",
@@ -51,3 +55,21 @@ def test_all_that_it_does_is_named() -> None:
         "spares flat 2",
         "takes flat 6, drill 5",
     ]
+
+
+@pytest.mark.parametrize("name", sorted(set(PARAMETERS) - {"count"}))
+@pytest.mark.parametrize("leaves", [None, "note"])
+def test_every_change_is_said_in_german_too(name: str, leaves: Level | None) -> None:
+    """As on the page: each clause has its German."""
+    outcome = replace(ALL, leaves=leaves, raises=())
+    text = f"{change_text(Change(features=(), field=name, value=2.0, was=1.0), 'mm')}: {'; '.join(_said(outcome))}."
+    german = in_german(text)
+    assert german is not None
+    assert "weniger Rüsten" in german
+
+
+def test_leaving_features_out_is_said_in_german() -> None:
+    """One, and several."""
+    assert in_german("Without it: clears it; the same minutes.") == "Ohne dies: behebt es; gleich viele Minuten."
+    many = in_german("Without these 20 features: clears it; the same minutes.")
+    assert many == "Ohne diese 20 Merkmale: behebt es; gleich viele Minuten."
