@@ -7,16 +7,16 @@ from typing import Final
 import numpy as np
 from scipy.spatial import cKDTree
 
+from analyzers.model.alike import alike_faces
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import MASS_ERROR, PARALLEL_COS, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 _LANDMARKS: Final = 8  # faces tried as first landmark, and partners tried for each of them
 _ASIDE: Final = 0.05  # a second landmark lies off the first one's axis by this share of what any does
 _TRIALS: Final = 400  # motions scored at most
 _ENOUGH: Final = 0.999  # share of the faces' area that agrees, from which no better motion is looked for
 _BETTER: Final = 1e-6  # a later motion must agree on more by this share: of equals the first stays
-_AREA_STEP: Final = 10 * MASS_ERROR
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def find_motion(old: Part, new: Part) -> Motion:
     Two faces of rare size and form, far apart, fix a motion; each motion is judged by the area of all faces that it
     lays onto their equals, and the best is fitted to all of those (Kabsch 1976).
     """
-    here, there = _labels(old, new)
+    here, there = alike_faces(old, new)
     best = _scored(old, new, (here, there), np.eye(3), np.zeros(3))
     for mirrored in (False, True):
         for tried, (turn, shift) in enumerate(_motions(old, new, here, there, mirrored)):
@@ -87,24 +87,6 @@ def only_trimmed(part: Part, other: Part, faces: Ints, turn: Floats, shift: Floa
     found = (looks & (np.abs(level - own) <= 4 * SAME_PLACE_MM)).any(axis=1)
     trimmed: Bools = found & (part.face_surface[faces] == Surface.PLANE)
     return trimmed
-
-
-def _labels(first: Part, second: Part) -> tuple[Ints, Ints]:
-    """Return (F,) and (F,) numbers, equal for faces of both parts that differ at most in their place."""
-    rows = np.concatenate([_sizes(first), _sizes(second)])
-    order = np.argsort(rows, axis=0)
-    new = np.diff(np.take_along_axis(rows, order, axis=0), axis=0, prepend=rows.min(axis=0)[None]) > 1.0
-    level = np.empty_like(order)
-    np.put_along_axis(level, order, np.cumsum(new, axis=0), axis=0)
-    _, label = np.unique(level, axis=0, return_inverse=True)
-    return label[: first.n_faces], label[first.n_faces :]
-
-
-def _sizes(part: Part) -> Floats:
-    """Return (F, 6) kind, side, area, radii and half angle of each face, in steps within which faces are alike."""
-    lengths = np.stack([part.face_radius_mm, part.face_tube_radius_mm, part.face_half_angle_deg], axis=1)
-    area = np.log(np.maximum(part.face_area_mm2, SAME_PLACE_MM**2)) / _AREA_STEP
-    return np.column_stack([2 * part.face_surface, 2 * part.face_concave, area, np.nan_to_num(lengths) / SAME_PLACE_MM])
 
 
 def _motions(old: Part, new: Part, here: Ints, there: Ints, mirrored: bool) -> Iterator[tuple[Floats, Floats]]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 from scipy.spatial import cKDTree
 
+from analyzers.model.alike import alike_faces
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import MASS_ERROR, PARALLEL_COS, SAME_PLACE_MM
@@ -21,28 +22,10 @@ def same_solid(first: Part, second: Part) -> bool:
     """
     if first.n_faces != second.n_faces or not np.isclose(first.area_mm2, second.area_mm2, rtol=10 * MASS_ERROR):
         return False
-    here, there = _labels(first, second)
+    here, there = alike_faces(first, second)
     if not np.array_equal(np.sort(here), np.sort(there)):
         return False
     return any(_brings_together(first, second, here, there, turn) for turn in _turns(first, second, here, there))
-
-
-def _labels(first: Part, second: Part) -> tuple[Ints, Ints]:
-    """Return (F,) and (F,) numbers, equal for faces of both parts that differ at most in their place."""
-    rows = np.concatenate([_sizes(first), _sizes(second)])
-    order = np.argsort(rows, axis=0)
-    new = np.diff(np.take_along_axis(rows, order, axis=0), axis=0, prepend=rows.min(axis=0)[None]) > 1.0
-    level = np.empty_like(order)
-    np.put_along_axis(level, order, np.cumsum(new, axis=0), axis=0)
-    _, label = np.unique(level, axis=0, return_inverse=True)
-    return label[: first.n_faces], label[first.n_faces :]
-
-
-def _sizes(part: Part) -> Floats:
-    """Return (F, 6) kind, side, area, radii and half angle of each face, in steps within which faces are alike."""
-    lengths = np.stack([part.face_radius_mm, part.face_tube_radius_mm, part.face_half_angle_deg], axis=1)
-    area = np.log(np.maximum(part.face_area_mm2, SAME_PLACE_MM**2)) / (10 * MASS_ERROR)
-    return np.column_stack([2 * part.face_surface, 2 * part.face_concave, area, np.nan_to_num(lengths) / SAME_PLACE_MM])
 
 
 def _turns(first: Part, second: Part, label: Ints, other: Ints) -> Iterator[Floats]:
