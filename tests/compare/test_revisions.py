@@ -29,7 +29,9 @@ CASES = {
     "hole-wider": Case({"dowel": 8.0}, "round_hole", {"diameter_mm": (6.0, 8.0)}),
     "hole-moved": Case({"dowel_at": (12.0, 20.0)}, "round_hole", {}, 8.0),
     "hole-gone": Case({"dowel": None}, "round_hole"),
-    "hole-deeper": Case({"blind_depth": 15.0}, "round_hole", {"depth_mm": (12.0, 15.0)}),
+    "hole-deeper": Case(  # what is left below the drill point: 20 - 12 - 2.5 / tan 59 degrees, by hand
+        {"blind_depth": 15.0}, "round_hole", {"depth_mm": (12.0, 15.0), "floor_thickness_mm": (6.4978, 3.4978)}
+    ),
     "blind-hole-gone": Case({"blind": None}, "round_hole"),
     "screw-clearance": Case({"screw": 9.0}, "counterbore_hole", {"diameter_mm": (6.6, 9.0)}),
     "counterbore-deeper": Case({"bore_depth": 8.0}, "counterbore_hole", {"counterbore_depth_mm": (6.4, 8.0)}),
