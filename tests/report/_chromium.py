@@ -1,5 +1,6 @@
 """A real browser for the page's tests: opened from disk, without a network."""
 
+import importlib.util
 import os
 import shutil
 from collections.abc import Iterator
@@ -9,17 +10,27 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import ConsoleMessage, Page, sync_playwright
 
-from analyzers.report.solid import viewer_code
-
+ROOT = Path(__file__).parents[2]
 CHROMIUM = os.environ.get("PARTSIEVE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
 needs_chromium = pytest.mark.skipif(
     CHROMIUM is None, reason="NO BROWSER: install chromium or name it in PARTSIEVE_CHROMIUM; the page is not tested"
 )
 
+
+def _viewer_is_of_this_source() -> bool:
+    """Return whether the viewer's script is there and made from the source as it is now."""
+    spec = importlib.util.spec_from_file_location("build_viewer", ROOT / "deploy" / "build_viewer.py")
+    assert spec
+    assert spec.loader
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return bool(module.up_to_date())
+
+
 needs_viewer = pytest.mark.skipif(
-    viewer_code() is None,
-    reason="NO VIEWER: install the project or run deploy/build_viewer.py; the 3D view is not tested",
+    not _viewer_is_of_this_source(),
+    reason="NO VIEWER, or an old one: install the project or run deploy/build_viewer.py; the 3D view is not tested",
 )
 
 

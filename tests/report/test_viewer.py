@@ -61,7 +61,7 @@ def pink_share(page: Page) -> float:
 )
 def test_pick_names_the_face_that_is_there(page: Page, view: str, face: int) -> None:
     """From each side a click in the middle finds that side's face, by its index in the B-rep."""
-    page.click(f".tools button:text-is('{view}')")
+    page.click(f".tools button:has-text('{view}')")
     page.wait_for_timeout(900)
     click_middle(page)
     assert page.locator("figure.live").get_attribute("data-picked") == str(face)
@@ -70,7 +70,7 @@ def test_pick_names_the_face_that_is_there(page: Page, view: str, face: int) -> 
 
 def test_pick_tells_the_feature_and_its_numbers(page: Page) -> None:
     """The top face belongs to the pocket F5: its callout, setup and finding are named."""
-    page.click(".tools button:text-is('Top')")
+    page.click(".tools button:has-text('Top')")
     page.wait_for_timeout(900)
     click_middle(page)
     said = page.locator(".says").inner_text()
@@ -108,7 +108,7 @@ def test_viewer_follows_into_the_corner(page: Page) -> None:
 
 def test_section_opens_the_part(page: Page) -> None:
     """Cut in the middle and seen from the side that is gone, one looks at the inside."""
-    page.click(".tools button:text-is('Right')")
+    page.click(".tools button:has-text('Right')")
     page.wait_for_timeout(900)
     before = page.locator(".stage canvas").screenshot()
     page.select_option(".tools label:has-text('Section') select", "x")
@@ -120,16 +120,16 @@ def test_section_opens_the_part(page: Page) -> None:
 
 def test_measure_between_two_places(page: Page) -> None:
     """From above, two clicks a known number of pixels apart along x are that many millimetres apart."""
-    page.click(".tools button:text-is('Top')")
+    page.click(".tools button:has-text('Top')")
     page.wait_for_timeout(900)
     box = page.locator(".stage canvas").bounding_box()
     assert box
-    page.click(".tools button:text-is('Measure')")
+    page.click(".tools button:has-text('Measure')")
     x, y = box["x"] + box["width"] * 0.53, box["y"] + box["height"] * 0.55
     page.mouse.click(x, y)
     page.mouse.click(x + 60, y)
     said = page.locator(".says").inner_text()
-    page.click(".tools button:text-is('Measure')")
+    page.click(".tools button:has-text('Measure')")
     shown, along_x = (float(said.split(word)[0].split()[-2]) for word in ("apart", ", y"))
     assert shown == pytest.approx(along_x, abs=0.02)
     assert 1 < shown < build.SIZE[0]
@@ -148,7 +148,7 @@ def test_keyboard_turns_the_part(page: Page) -> None:
 
 def test_uncut_regions_of_a_cutter_are_shown(page: Page) -> None:
     """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there."""
-    page.click(".tools button:text-is('Top')")
+    page.click(".tools button:has-text('Top')")
     page.wait_for_timeout(900)
     before = page.locator(".stage canvas").screenshot()
     page.select_option("select.by", "uncut")
@@ -158,3 +158,21 @@ def test_uncut_regions_of_a_cutter_are_shown(page: Page) -> None:
     assert page.locator(".stage canvas").screenshot() != before
     page.select_option("select.by", "class")
     assert page.locator("select.only").is_hidden()
+
+
+def test_tools_speak_german_too(page: Page) -> None:
+    """The switch reaches buttons, lists and what the viewer says; then back."""
+    page.click("label[for=lang-de]")
+    try:
+        tools = page.locator(".tools").inner_text()
+        assert "Messen" in tools
+        assert "Measure" not in tools
+        assert "Wanddicke" not in page.locator("select.by").inner_text()  # this part has no thickness
+        assert page.locator("select.by option").all_inner_texts()[0] == "Art der Fläche"
+        page.click(".tools button:has-text('Oben')")
+        page.wait_for_timeout(900)
+        click_middle(page)
+        assert "Fläche 5" in page.locator(".says").inner_text()
+    finally:
+        page.click("label[for=lang-en]")
+    assert page.locator("select.by option").all_inner_texts()[0] == "kind of face"

@@ -1,6 +1,6 @@
 // Starts a viewer where the page has a picture of a body; without WebGL the pictures stay.
 import { readBody } from "./data.js";
-import { element } from "./page.js";
+import { element, word } from "./page.js";
 import { Viewer } from "./viewer.js";
 
 const MOST_LIVE = 4; // browsers allow some 16 drawing contexts; a few are enough
@@ -54,7 +54,7 @@ function dock(figure) {
   figure.parentElement.style.minHeight = `${place.height}px`;
   figure.classList.add("docked");
   if (!figure.querySelector(".undock")) {
-    figure.append(element("button", { type: "button", class: "undock", onclick: () => undock(figure) }, "Close"));
+    figure.append(element("button", { type: "button", class: "undock", onclick: () => undock(figure) }, word("Close")));
   }
   seen.observe(figure.parentElement);
 }

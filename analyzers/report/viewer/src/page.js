@@ -28,3 +28,37 @@ export function both(mm, inch) {
 export function length(mm) {
   return both(`${mm.toFixed(2)} mm`, `${(mm / 25.4).toFixed(3)} in`);
 }
+
+const GERMAN = {
+  Front: "Vorn", Back: "Hinten", Left: "Links", Right: "Rechts", Top: "Oben", Bottom: "Unten", Corner: "Ecke", Fit: "Einpassen",
+  "Colour by": "Farbe nach", "kind of face": "Art der Fläche", "wall thickness": "Wanddicke", setup: "Aufspannung", cutter: "Werkzeug",
+  "left uncut by": "stehen gelassen von", "all cutters together": "allen Werkzeugen zusammen", Section: "Schnitt", whole: "ganz",
+  "cut x": "Schnitt x", "cut y": "Schnitt y", "cut z": "Schnitt z", "Other side": "Andere Seite", Measure: "Messen", Close: "Schließen",
+  "Click a face, a row or a finding.": "Fläche, Zeile oder Befund anklicken.", "Click two places.": "Zwei Stellen anklicken.",
+  "Click the second place.": "Die zweite Stelle anklicken.", "material stands here:": "hier bleibt Material stehen:", "all others": "alle anderen",
+  "none of these": "keine davon", "nothing opposite": "nichts gegenüber", apart: "Abstand", Face: "Fläche", "in no setup": "in keiner Aufspannung",
+  "made with": "gefertigt mit", along: "entlang",
+};
+
+/** Return a text that shows in the language the reader has chosen. */
+export function word(text) {
+  const german = GERMAN[text];
+  return german ? element("span", {}, element("span", { class: "en", lang: "en" }, text), element("span", { class: "de", lang: "de" }, german)) : text;
+}
+
+/** Return an option of a list; it holds plain text, so it is written anew when the language changes. */
+export function option(value, text) {
+  const made = element("option", { value }, text);
+  if (GERMAN[text]) made.dataset.en = text;
+  inLanguage([made]);
+  return made;
+}
+
+function inLanguage(options) {
+  const german = document.getElementById("lang-de")?.checked;
+  for (const each of options) each.textContent = german ? GERMAN[each.dataset.en] ?? each.textContent : each.dataset.en ?? each.textContent;
+}
+
+document.addEventListener("change", (event) => {
+  if (event.target.name === "lang") inLanguage(document.querySelectorAll("option[data-en]"));
+});

@@ -1,6 +1,6 @@
 // The viewer of one body: the stage, its tools, and its ties to the rows of the page.
 import { BufferAttribute, BufferGeometry, Line, LineBasicMaterial, Vector3 } from "three";
-import { both, element, length, svg } from "./page.js";
+import { both, element, length, option, svg, word } from "./page.js";
 import { Stage, VIEWS } from "./stage.js";
 
 const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
@@ -18,7 +18,7 @@ export class Viewer {
     this.ownLegend = this.legend ? Array.from(this.legend.children) : [];
     this.frame = element("div", { class: "stage" });
     this.labels = element("div", { class: "labels" });
-    this.says = element("div", { class: "says", "aria-live": "polite" }, "Click a face, a row or a finding.");
+    this.says = element("div", { class: "says", "aria-live": "polite" }, word("Click a face, a row or a finding."));
     this.frame.append(this.labels);
     figure.prepend(this.frame);
     this.stage = new Stage(this.frame, body, () => this.placeLabels());
@@ -35,16 +35,16 @@ export class Viewer {
   }
 
   makeTools() {
-    const views = Object.keys(VIEWS).map((name) => element("button", { type: "button", onclick: () => this.stage.view(name) }, name));
+    const views = Object.keys(VIEWS).map((name) => element("button", { type: "button", onclick: () => this.stage.view(name) }, word(name)));
     const colour = element("select", { class: "by", onchange: () => this.colourBy(colour.value) });
     const modes = [["class", "kind of face"], ["setup", "setup"], ["cutter", "cutter"]];
     if (this.body.thickness) modes.splice(1, 0, ["thickness", "wall thickness"]);
     if (this.body.uncut?.length) modes.push(["uncut", "left uncut by"]);
-    for (const [value, words] of modes) colour.append(element("option", { value }, words));
+    for (const [value, words] of modes) colour.append(option(value, words));
     this.only = element("select", { class: "only", "aria-label": "Which one", hidden: true, onchange: () => this.colourBy(colour.value, this.only.value) });
-    const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => element("option", { value }, value === "off" ? "whole" : `cut ${value}`)));
+    const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => option(value, value === "off" ? "whole" : `cut ${value}`)));
     const share = element("input", { type: "range", min: "0", max: "1", step: "0.005", value: "0.5", "aria-label": "Place of the cut", disabled: true });
-    const flip = element("button", { type: "button", "aria-pressed": "false", disabled: true }, "Other side");
+    const flip = element("button", { type: "button", "aria-pressed": "false", disabled: true }, word("Other side"));
     const cut = () => {
       share.disabled = flip.disabled = axis.value === "off";
       this.stage.solid.cut(axis.value === "off" ? null : axis.value, Number(share.value), flip.getAttribute("aria-pressed") === "true");
@@ -56,13 +56,13 @@ export class Viewer {
       flip.setAttribute("aria-pressed", String(flip.getAttribute("aria-pressed") !== "true"));
       cut();
     });
-    this.ruler = element("button", { type: "button", "aria-pressed": "false", onclick: () => this.measure(this.ruler.getAttribute("aria-pressed") !== "true") }, "Measure");
+    this.ruler = element("button", { type: "button", "aria-pressed": "false", onclick: () => this.measure(this.ruler.getAttribute("aria-pressed") !== "true") }, word("Measure"));
     return element(
       "div",
       { class: "tools" },
-      element("span", { class: "group" }, ...views, element("button", { type: "button", onclick: () => this.stage.fit() }, "Fit")),
-      element("span", { class: "group" }, element("label", {}, "Colour by ", colour), this.only),
-      element("span", { class: "group" }, element("label", {}, "Section ", axis), share, flip),
+      element("span", { class: "group" }, ...views, element("button", { type: "button", onclick: () => this.stage.fit() }, word("Fit"))),
+      element("span", { class: "group" }, element("label", {}, word("Colour by"), " ", colour), this.only),
+      element("span", { class: "group" }, element("label", {}, word("Section"), " ", axis), share, flip),
       this.ruler,
     );
   }
@@ -95,7 +95,7 @@ export class Viewer {
     if (!only || this.only.dataset.of !== what) this.only.replaceChildren(element("option", { value: "" }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
     this.only.dataset.of = what;
     const shown = only ? [only] : names;
-    this.legend?.replaceChildren(...shown.map((name) => swatch(SERIES[names.indexOf(name) % SERIES.length], name)), swatch(NEITHER, only ? "all others" : "none of these"));
+    this.legend?.replaceChildren(...shown.map((name) => swatch(SERIES[names.indexOf(name) % SERIES.length], name)), swatch(NEITHER, word(only ? "all others" : "none of these")));
   }
 
   /** Show beside which faces a cutter leaves material standing. */
@@ -105,12 +105,12 @@ export class Viewer {
     const faces = new Set(chosen.faces);
     this.stage.solid.paint((face) => (faces.has(face) ? UNCUT : NEITHER));
     if (this.only.dataset.of !== "uncut") {
-      this.only.replaceChildren(...uncut.map((each) => element("option", { value: each.cutter }, each.cutter || "all cutters together")));
+      this.only.replaceChildren(...uncut.map((each) => option(each.cutter, each.cutter || "all cutters together")));
     }
     this.only.dataset.of = "uncut";
     this.legend?.replaceChildren(
-      swatch(UNCUT, "material stands here: ", ...both(...chosen.volume), ` in ${chosen.features.join(", ")}`),
-      swatch(NEITHER, "all others"),
+      swatch(UNCUT, word("material stands here:"), " ", ...both(...chosen.volume), ` in ${chosen.features.join(", ")}`),
+      swatch(NEITHER, word("all others")),
     );
   }
 
@@ -120,7 +120,7 @@ export class Viewer {
     const steps = Array.from({ length: 6 }, (_, step) => step / 5);
     this.legend?.replaceChildren(
       ...steps.map((share) => swatch(scaled(share), ...length(low * (high / low) ** share))),
-      swatch(NEITHER, "nothing opposite"),
+      swatch(NEITHER, word("nothing opposite")),
     );
   }
 
@@ -180,7 +180,7 @@ export class Viewer {
     if (this.points) return this.addPoint(hit);
     if (!hit) {
       this.stage.solid.mark([]);
-      this.say("Click a face, a row or a finding.");
+      this.say(word("Click a face, a row or a finding."));
       return this.stage.draw();
     }
     const feature = this.body.features.find((each) => each.faces.includes(hit.face));
@@ -195,12 +195,12 @@ export class Viewer {
   describe(face, feature) {
     const { body } = this;
     const radius = body.radii[face];
-    const parts = [element("b", {}, `Face ${face}`), `: ${body.surfaces[face]}`, ...(radius ? [" R", ...length(radius)] : []), `, ${body.classes[body.faceClass[face]].word}. `];
+    const parts = [element("b", {}, word("Face"), ` ${face}`), `: ${body.surfaces[face]}`, ...(radius ? [" R", ...length(radius)] : []), `, ${body.classes[body.faceClass[face]].word}. `];
     if (feature) {
       parts.push(element("b", {}, `${feature.kind} ${feature.id}: `), ...both(feature.callout[0], feature.callout[1]));
       for (const [name, value] of feature.numbers) parts.push(`, ${name} `, ...both(value[0], value[1]));
-      parts.push(feature.setup ? `; setup ${feature.setup}` : "; in no setup");
-      parts.push(feature.cutters.length ? `, made with ${feature.cutters.join(", ")}. ` : ". ");
+      parts.push("; ", ...(feature.setup ? [word("setup"), ` ${feature.setup}`] : [word("in no setup")]));
+      parts.push(...(feature.cutters.length ? [", ", word("made with"), ` ${feature.cutters.join(", ")}. `] : [". "]));
     }
     const about = body.findings.filter((each) => each.faces.includes(face) || (feature && each.features.includes(feature.id)));
     for (const each of about) parts.push(" ", element("a", { href: `#${each.anchor}` }, `${each.word} ${each.number}`));
@@ -212,7 +212,7 @@ export class Viewer {
     this.points = on ? [] : null;
     this.line?.removeFromParent();
     this.line = null;
-    this.say(on ? "Click two places." : "Click a face, a row or a finding.");
+    this.say(word(on ? "Click two places." : "Click a face, a row or a finding."));
     this.stage.draw();
   }
 
@@ -220,14 +220,14 @@ export class Viewer {
     if (!hit) return;
     if (this.points.length === 2) this.measure(true);
     this.points.push(hit.point);
-    if (this.points.length < 2) return this.say("Click the second place.");
+    if (this.points.length < 2) return this.say(word("Click the second place."));
     const [a, b] = this.points;
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(new Float32Array([...a, ...b]), 3));
     this.line = new Line(geometry, new LineBasicMaterial({ color: "#c2185b", depthTest: false }));
     this.stage.solid.scene.add(this.line);
     const away = b.clone().sub(a);
-    this.say(element("b", {}, ...length(away.length())), " apart; along x ", ...length(Math.abs(away.x)), ", y ", ...length(Math.abs(away.y)), ", z ", ...length(Math.abs(away.z)));
+    this.say(element("b", {}, ...length(away.length())), " ", word("apart"), "; ", word("along"), " x ", ...length(Math.abs(away.x)), ", y ", ...length(Math.abs(away.y)), ", z ", ...length(Math.abs(away.z)));
     return this.stage.draw();
   }
 
