@@ -32,6 +32,10 @@ def _version() -> str:
 ANALYSIS_VERSION: Final = _version()
 
 
+_MOST_SETTINGS: Final = 256
+"""How many settings are kept in memory; files under a digest never change, so what was read once holds."""
+
+
 class TooLarge(Exception):
     """More bytes came than may be kept."""
 
@@ -52,6 +56,7 @@ class State:
         self.folder = folder.absolute()
         for name in ("files", "results", "facts", "incoming"):
             (self.folder / name).mkdir(parents=True, exist_ok=True)
+        self._settings: dict[tuple[str | None, str | None, str | None, int], Settings] = {}
 
     @property
     def ledger_url(self) -> str:
@@ -121,6 +126,14 @@ class State:
         ------
         SettingsError : a file is wrong, or not kept here
         """
+        key = (shop, policy, material, quantity)
+        if key not in self._settings:
+            if len(self._settings) >= _MOST_SETTINGS:
+                self._settings.clear()
+            self._settings[key] = self._load_settings(*key)
+        return self._settings[key]
+
+    def _load_settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
         paths = []
         for digest in (shop, policy):
             if digest is not None and not self.path(digest).exists():

@@ -240,11 +240,12 @@ def main() -> None:
     parser.add_argument("--queue", choices=["embedded", "celery"], action="append", help="default: both")
     parser.add_argument("--jobs", type=int, default=500)
     parser.add_argument("--bad", type=int, default=20)
+    parser.add_argument("--seconds", type=float, default=SECONDS, help="time limit of a model")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--models", type=Path, nargs="+", required=True, help="folders of STEP models")
     given = parser.parse_args()
     models = sorted(path for folder in given.models for path in folder.rglob("*.st*p"))
-    plan = Plan(models=models, jobs=given.jobs, bad=given.bad, broker=False, seed=given.seed)
+    plan = Plan(models=models, jobs=given.jobs, bad=given.bad, broker=False, seed=given.seed, seconds=given.seconds)
     folder = Path(tempfile.mkdtemp(prefix="campaign-"))
     wrong: list[str] = []
     try:

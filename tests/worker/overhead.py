@@ -1,0 +1,131 @@
+"""What the service costs beside the analysis itself, and how fast it answers while many jobs wait.
+
+    python -m tests.worker.overhead cost --models DIR --files 300
+    python -m tests.worker.overhead answers --jobs 10000
+
+`cost` counts processor seconds, of all processes together, so that other work on the machine does not enter: once with
+every model analysed and its report and page written in one process, once sent through the service (HTTP, queue,
+ledger, a child each). `answers` times requests for the first page of the list and small models sent in.
+"""
+
+import argparse
+import json
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import httpx
+from sqlalchemy import insert
+
+from worker.ledger import Ledger, now
+from worker.ledger_tables import JOBS
+from worker.limits import Limits
+from worker.sandbox import ANALYSIS
+from worker.state import State
+
+
+def bare(models: list[Path], out: Path) -> None:
+    """Analyse all models in this process, with documents and pages, as the child of the service does."""
+    from analyzers.settings import load_settings
+    from worker import analysis
+    from worker.job import Job
+
+    digest = load_settings().digest
+    for number, model in enumerate(models):
+        job = Job(name=model.name, path=str(model), out=str(out / str(number)), digest=digest)
+        analysis.run(job.to_json(), lambda _: None)
+
+
+def served(models: list[Path], out: Path) -> None:
+    """Send all models through the service and wait until they are done."""
+    from tests.api.serving import serving
+
+    for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=2):
+        for number, model in enumerate(models):
+            answer = server.client.post(f"/api/jobs?file_name={number}.step", content=model.read_bytes())
+            assert answer.status_code == 201
+        while server.service.ledger.counts().keys() & {"waiting", "running"}:
+            time.sleep(0.5)
+        assert server.service.ledger.counts() == {"done": len(models)}
+
+
+def cost(models: list[Path]) -> dict[str, Any]:
+    """Return the processor seconds of both ways, and what the service costs on top."""
+    seconds = {}
+    for way in ("bare", "served"):
+        with tempfile.TemporaryDirectory() as folder:
+            before = _spent()
+            names = "\n".join(map(str, models))
+            command = [sys.executable, "-m", "tests.worker.overhead", way, "--out", folder]
+            subprocess.run(command, input=names, text=True, check=True, stderr=subprocess.DEVNULL)
+            seconds[way] = _spent() - before
+    extra = seconds["served"] / seconds["bare"] - 1
+    return {"models": len(models), **{f"{k}_cpu_s": round(v, 1) for k, v in seconds.items()}, "extra": round(extra, 4)}
+
+
+def _spent() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def answers(jobs: int) -> dict[str, Any]:
+    """Return the 50th and 95th percentile of both requests in milliseconds, with so many jobs waiting."""
+    from tests.api.serving import serving
+
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        state = State(folder / "state")
+        ledger = Ledger(state.ledger_url)
+        fixed = {"file_digest": "d", "size_bytes": 1, "quantity": 1, "settings_digest": "s", "priority": 0}
+        rest = {"source": "http", "state": "waiting", "stage": "", "submitted_at": now(), "touched": 1}
+        rows = [
+            {**fixed, **rest, "id": f"{number:032x}", "file_name": f"{number}.step", "result_key": str(number)}
+            for number in range(jobs)
+        ]
+        with ledger.change() as connection:
+            connection.execute(insert(JOBS), rows)
+        ledger.close()
+        found: dict[str, Any] = {"jobs": jobs}
+        for server in serving(folder, workers=0):
+            found["list"] = _timed([partial(server.client.get, "/api/jobs?sort=difficulty&limit=100")] * 200)
+            found["submit"] = _timed([partial(server.send, f"fine {number}") for number in range(200)])
+        return found
+
+
+def _timed(requests: Iterable[Callable[[], httpx.Response]]) -> dict[str, float]:
+    times = []
+    for request in requests:
+        start = time.perf_counter()
+        assert request().is_success
+        times.append((time.perf_counter() - start) * 1000)
+    marks = statistics.quantiles(times, n=20)
+    return {"p50_ms": round(marks[9], 1), "p95_ms": round(marks[18], 1)}
+
+
+def main() -> None:
+    """Print the figures."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("what", choices=["cost", "answers", "bare", "served"])
+    parser.add_argument("--models", type=Path, nargs="*", default=[], help="folders of STEP models")
+    parser.add_argument("--files", type=int, default=300)
+    parser.add_argument("--jobs", type=int, default=10_000)
+    parser.add_argument("--out", type=Path)
+    given = parser.parse_args()
+    if given.what in ("bare", "served"):
+        models = [Path(line) for line in sys.stdin.read().splitlines()]
+        {"bare": bare, "served": served}[given.what](models, given.out)
+        return
+    found = sorted(path for folder in given.models for path in folder.rglob("*.st*p"))[: given.files]
+    figures = answers(given.jobs) if given.what == "answers" else cost(found)
+    sys.stdout.write(json.dumps(figures) + "\n")
+
+
+if __name__ == "__main__":
+    main()
