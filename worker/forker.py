@@ -228,8 +228,10 @@ def main(control_fd: int, call: str, root: str) -> None:
     call : "module:function" to be run in the children
     root : folder for temporary files; removed at the end
     """
-    module, function = call.split(":")
-    run: Run = getattr(importlib.import_module(module), function)
+    name, function = call.split(":")
+    module = importlib.import_module(name)
+    run: Run = getattr(module, function)
+    getattr(module, "warm_up", lambda: None)()
     gc.collect()
     gc.freeze()  # a collection in a child would copy every page that it only looks at
     try:

@@ -122,8 +122,9 @@ class Ledger:
     """The book, for any number of threads and processes at once."""
 
     def __init__(self, url: str) -> None:
-        self._engine = create_engine(_with_driver(url), pool_pre_ping=True)
-        self._postgres = self._engine.dialect.name == "postgresql"
+        url = _with_driver(url)
+        self._postgres = url.startswith("postgresql")
+        self._engine = create_engine(url, pool_pre_ping=True, connect_args=_IMPATIENT if self._postgres else {})
         if self._engine.dialect.name == "sqlite":
             event.listen(self._engine, "connect", _set_up_sqlite)
             event.listen(self._engine, "begin", _begin)
@@ -355,6 +356,24 @@ class Ledger:
 
 _FROM_SUMMARY: Final = ("bucket", "difficulty", "minutes", "setups", "questions", "min_internal_radius_mm")
 _OTHERS: Final = JOBS.alias()
+_SERVER_IMPATIENT: Final = {
+    "idle_in_transaction_session_timeout": 30_000,  # ms: one that is cut off while it holds the writers' lock lets go
+    "tcp_keepalives_idle": 5,
+    "tcp_keepalives_interval": 2,
+    "tcp_keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+}
+_IMPATIENT: Final = {
+    "connect_timeout": 5,
+    "keepalives_idle": 5,
+    "keepalives_interval": 2,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 10_000,
+    "options": " ".join(f"-c {name}={value}" for name, value in _SERVER_IMPATIENT.items()),
+}
+"""Either side of a line that is cut finds out within seconds, and not when the kernel gives up a quarter of an hour on
+(options of libpq and of PostgreSQL)."""
+
 _WRITER: Final = 0x70617274  # numbers of this project's own locks in PostgreSQL
 _KEEPER: Final = 0x73696576
 _TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) + 1).scalar_subquery()}

@@ -81,7 +81,12 @@ def celery_app(broker: str) -> Celery:
     app.conf.update(
         accept_content=["json"],
         broker_connection_retry_on_startup=True,
-        broker_transport_options={"visibility_timeout": 3600, "socket_keepalive": True},
+        broker_transport_options={
+            "visibility_timeout": 3600,
+            "socket_keepalive": True,
+            "socket_connect_timeout": 5,
+            "socket_timeout": 15,  # a line that was cut says nothing; the worker's own questions wait for 1 s
+        },
         task_acks_late=True,
         task_default_queue=NAME,
         task_ignore_result=True,
@@ -137,7 +142,7 @@ def serve_celery(app: Celery, runner: Runner, ledger: Ledger, workers: int) -> N
     for thread in threads:
         thread.start()
     try:
-        arguments: list[Any] = ["worker", "--pool=threads", f"--concurrency={workers}", "--loglevel=WARNING"]
+        arguments: list[Any] = ["--quiet", "worker", "--pool=threads", f"--concurrency={workers}", "--loglevel=WARNING"]
         app.worker_main([*arguments, "--without-gossip", "--without-mingle", "--without-heartbeat"])
     finally:
         ending.set()

@@ -22,8 +22,8 @@ def _program(name: str) -> str | None:
 class Postgres:
     """One server; it refuses to run as root, so root starts it as the user that its package made."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, address: str = "127.0.0.1") -> None:
+        self._folder, self._address = folder, address
         self.port = free_port()
         self._user = "postgres" if os.geteuid() == 0 else pwd.getpwuid(os.geteuid()).pw_name
         self._process: subprocess.Popen[bytes] | None = None
@@ -43,14 +43,20 @@ class Postgres:
 
     def new_database(self) -> str:
         """Make an empty database and return its URL."""
-        name, server = f"d{secrets.token_hex(4)}", f"postgresql://shop@127.0.0.1:{self.port}"
+        name, server = f"d{secrets.token_hex(4)}", f"postgresql://shop@{self._address}:{self.port}"
         with psycopg.connect(f"{server}/postgres", autocommit=True) as connection:
             connection.execute(f"CREATE DATABASE {name}".encode())
         return f"{server}/{name}"
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        options = {"listen_addresses": "127.0.0.1", "unix_socket_directories": "", "fsync": "off"}
+        with (self._folder / "data" / "pg_hba.conf").open("a") as rules:
+            rules.write(f"host all all {self._address}/16 trust\n")
+        options = {
+            "listen_addresses": "*" if self._address != "127.0.0.1" else "127.0.0.1",
+            "unix_socket_directories": "",
+            "fsync": "off",
+        }
         arguments = [str(_program("postgres")), "-D", str(self._folder / "data"), "-p", str(self.port)]
         arguments += [f"-c{name}={value}" for name, value in options.items()]
         self._process = subprocess.Popen(self._as_user(arguments), stderr=subprocess.DEVNULL, cwd=self._folder)

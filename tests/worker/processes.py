@@ -42,8 +42,8 @@ def children(pid: int) -> list[int]:
 class Redis:
     """A Redis server on a free port of this machine, that keeps nothing on disk."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, address: str = "127.0.0.1") -> None:
+        self._folder, self._address = folder, address
         self.port = free_port()
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -55,11 +55,12 @@ class Redis:
     @property
     def url(self) -> str:
         """Where it is."""
-        return f"redis://127.0.0.1:{self.port}/0"
+        return f"redis://{self._address}:{self.port}/0"
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        arguments = ["--port", str(self.port), "--bind", "127.0.0.1", "--save", "", "--appendonly", "no"]
+        own = [] if self._address == "127.0.0.1" else [self._address, "--protected-mode", "no"]
+        arguments = ["--port", str(self.port), "--bind", "127.0.0.1", *own, "--save", "", "--appendonly", "no"]
         self._process = subprocess.Popen(
             ["redis-server", *arguments, "--dir", str(self._folder)], stdout=subprocess.DEVNULL
         )

@@ -1,5 +1,9 @@
 """What the child does with one model, run in this process: geometry is read once, however often it is judged."""
 
+import json
+import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,8 +13,11 @@ import pytest
 from analyzers.model.stored import restore
 from analyzers.pipeline import Measured
 from analyzers.settings import load_settings
+from tests.worker.processes import ROOT, children
 from worker import analysis
 from worker.job import Job
+from worker.limits import Limits
+from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
 
 
@@ -100,3 +107,26 @@ def test_page_and_drawing_of_a_second_judgement_are_whole(job: Job, tmp_path: Pa
     pages = [(Path(each.out) / PAGE).read_text("utf-8") for each in (job, again)]
     assert pages[0].count("<path") == pages[1].count("<path") > 0
     assert (Path(job.out) / THUMBNAIL).read_bytes() == (Path(again.out) / THUMBNAIL).read_bytes()
+
+
+def test_the_process_that_forks_has_one_thread(job: Job) -> None:
+    """After all that it loads ahead, and after a job: a fork copies no lock that another thread holds."""
+    with Sandbox() as sandbox:
+        assert sandbox.run(job.to_json(), Limits()).how == "finished"
+        (helper,) = [
+            pid for pid in children(os.getpid()) if b"worker.forker" in Path(f"/proc/{pid}/cmdline").read_bytes()
+        ]
+        assert len(list(Path(f"/proc/{helper}/task").iterdir())) == 1
+
+
+def test_what_is_loaded_ahead_is_not_loaded_again(job: Job) -> None:
+    """A child that is forked after it loads no module of this project."""
+    code = (
+        "import sys, json; from worker import analysis; from worker.job import Job; analysis.warm_up();"
+        "before = set(sys.modules); analysis.run(json.loads(sys.argv[1]), lambda line: None);"
+        "print(sorted(each for each in set(sys.modules) - before if each.split('.')[0] in ('analyzers', 'worker')))"
+    )
+    command = [sys.executable, "-c", code, json.dumps(job.to_json())]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    told = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "[]"
