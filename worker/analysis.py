@@ -118,7 +118,7 @@ def warm_up() -> None:
     Image.init()
     rules.describe_rules()
     nothing = Job(name="nothing", path="", out="", digest=settings.digest)
-    to_html(unreadable(nothing, settings, "nothing"), settings.shop.cutters)
+    to_html(unreadable(nothing, settings, "nothing"), settings)
 
 
 def model_file(job: Job) -> Path:
