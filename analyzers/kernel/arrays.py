@@ -16,7 +16,7 @@ from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
-from analyzers.model.arrays import Bools, Floats, Ints, unit, vec
+from analyzers.model.arrays import Bools, Floats, Ints, unit, vec, widest_mm
 from analyzers.model.part import Curve, Mesh, Part, Surface
 
 _FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
@@ -48,10 +48,10 @@ def read_part(solid: TopoDS_Solid, name: str, count: int) -> Part:
 def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
     faces = faces_of(solid)
     box = box_of(solid)
-    mesh = triangulate(solid, faces, chord_for(float(np.linalg.norm(box[1] - box[0]))))
+    table = read_edges(solid, faces)
+    mesh = triangulate(solid, faces, chord_for(_size_mm(table, box)))
     adaptors = [BRepAdaptor_Surface(face) for face in faces]
     rows = [read_surface(face, adaptor) for face, adaptor in zip(faces, adaptors, strict=True)]
-    table = read_edges(solid, faces)
 
     surface = np.array([row.kind for row in rows], dtype=np.int64)
     origin, axis = (np.array([getattr(row, key) for row in rows]) for key in ("origin", "axis"))
@@ -115,6 +115,12 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         coedge_loop=np.array(table.coedge_loop, dtype=np.int64),
         mesh=mesh,
     )
+
+
+def _size_mm(table: EdgeTable, box: Floats) -> float:
+    """Return how large a solid is, however it lies: by its corners and edges, by its box where it has none."""
+    points = np.array([*table.vertex, *table.mid], dtype=float).reshape(-1, 3)
+    return widest_mm(points[np.isfinite(points).all(axis=1)]) or float(np.linalg.norm(box[1] - box[0]))
 
 
 def _inner_points(mesh: Mesh, n_faces: int) -> tuple[Floats, Floats]:

@@ -4,12 +4,15 @@ from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import ConvexHull
+from scipy.spatial.distance import cdist
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Vec = tuple[float, float, float]
 
+_PAIRED_MOST = 1000  # points whose distances are all taken: 8 ms
 _Array = TypeVar("_Array", bound=NDArray[Any])
 
 
@@ -23,6 +26,21 @@ def vec(array: Floats) -> Vec:
     """Return a (3,) array as a plain tuple of three floats."""
     x, y, z = (float(v) for v in array)
     return (x, y, z)
+
+
+def widest_mm(points: Floats) -> float:
+    """Return the largest distance between two of (N, 3) points, 0 for none; unlike a box's it is one however they lie.
+
+    Only points that may be an end of it are paired: those far enough from the middle.
+    """
+    if not len(points):
+        return 0.0
+    away = np.linalg.norm(points - points.mean(axis=0), axis=1)
+    least = float(np.linalg.norm(points - points[np.argmax(away)], axis=1).max())
+    ends = points[away >= least - away.max() - 1e-9]
+    if len(ends) > _PAIRED_MOST:
+        ends = ends[ConvexHull(ends, qhull_options="QJ").vertices]  # QJ: flat ones too
+    return float(cdist(ends, ends).max())
 
 
 def unit(vectors: Floats) -> Floats:

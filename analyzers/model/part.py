@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, frozen
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, frozen, widest_mm
 
 
 class Surface(IntEnum):
@@ -121,5 +121,7 @@ class Part:
 
     @cached_property
     def diagonal_mm(self) -> float:
-        """Diagonal of that box."""
-        return float(np.linalg.norm(self.box_mm[1] - self.box_mm[0]))
+        """Largest distance between two corners or middles of edges: a block's diagonal, the same however it lies."""
+        points = np.concatenate([self.vertex_mm, self.edge_mid_mm])
+        known = points[np.isfinite(points).all(axis=1)]
+        return widest_mm(known) or float(np.linalg.norm(self.box_mm[1] - self.box_mm[0]))
