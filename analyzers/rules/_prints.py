@@ -48,13 +48,12 @@ def identity(feature: Feature) -> str:
     return feature.fingerprint.partition("-")[0] or f"{feature.kind}|{feature.callout()}"
 
 
-def marks_of_places(places: Iterable[ThinPlace], kind_of_face: dict[int, str]) -> tuple[float | str, ...]:
-    """Return what thin places are known by: each thickness with the kinds of the features on its two sides."""
-    marks = {
-        (_stepped(each.thickness_mm), *sorted(kind_of_face.get(face, "outer") for face in each.faces))
-        for each in places
-    }
-    return tuple(word for mark in sorted(marks) for word in mark)
+def marks_of_places(places: Iterable[ThinPlace]) -> tuple[float | str, ...]:
+    """Return what thin places are known by: their thicknesses, each once.
+
+    Not by the faces on their sides: of two pairs of faces equally thin, a copy of the part may find either.
+    """
+    return tuple(sorted({_stepped(each.thickness_mm) for each in places}))
 
 
 def _stepped(value: float) -> str:

@@ -12,7 +12,7 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.model.measure import ThinPlace
 from analyzers.rules._base import Case, Limit, Limits, Way, alike
-from analyzers.rules._places import place_marks
+from analyzers.rules._prints import marks_of_places
 from analyzers.rules._say import plural
 
 Neighbours = tuple[ThinPlace, Hole, Hole]
@@ -24,15 +24,15 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     between = _between(case)
     weak = tuple(each for each in between if limits["material"].broken_by(each[0].thickness_mm / least))
     for places in alike(weak, key=lambda each: (round(each[0].thickness_mm, 2), *_sizes(each))):
-        yield _finding(case, limits, limits["material"], places, least * limits["material"].value)
+        yield _finding(limits, limits["material"], places, least * limits["material"].value)
     thin = [each for each in between if each not in weak]
     thin = [each for each in thin if limits["size"].broken_by(each[0].thickness_mm / min(_sizes(each)))]
     if thin:
         thin.sort(key=lambda each: each[0].thickness_mm / min(_sizes(each)))
-        yield _finding(case, limits, limits["size"], tuple(thin), min(_sizes(thin[0])) * limits["size"].value)
+        yield _finding(limits, limits["size"], tuple(thin), min(_sizes(thin[0])) * limits["size"].value)
 
 
-def _finding(case: Case, limits: Limits, limit: Limit, places: tuple[Neighbours, ...], wanted: float) -> Finding:
+def _finding(limits: Limits, limit: Limit, places: tuple[Neighbours, ...], wanted: float) -> Finding:
     """Return one finding about places; the first of them is the thinnest for its holes."""
     web = places[0][0].thickness_mm
     first, second = _sizes(places[0])
@@ -50,7 +50,7 @@ def _finding(case: Case, limits: Limits, limit: Limit, places: tuple[Neighbours,
         suggestion=f"{mm_text(round(wanted - web, 2))} mm more pitch there, to leave {mm_text(round(wanted, 2))} mm.",
         change=Way("web_mm", wanted, was=web),
         or_else=(Way("diameter_mm", second - 2.0 * (wanted - web), on=larger),),
-        marks=place_marks(case, [place for place, *_ in places]),
+        marks=marks_of_places(place for place, *_ in places),
     )
 
 

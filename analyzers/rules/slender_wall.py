@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
-from analyzers.rules._places import owners, place_marks
+from analyzers.rules._places import owners
+from analyzers.rules._prints import marks_of_places
 from analyzers.rules._say import plural, round_down, round_up
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -42,5 +43,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             suggestion=f"{mm_text(wanted)} mm thick, or no higher than "
             f"{mm_text(round_down(limit.value * thickness))} mm, or a rib across it.",
             change=Way("wall_mm", height / limits.to_aim_at(limit), was=thickness),
-            marks=place_marks(case, places),
+            marks=marks_of_places(places),
         )

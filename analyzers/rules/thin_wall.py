@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
-from analyzers.rules._places import owners, place_marks
+from analyzers.rules._places import owners
+from analyzers.rules._prints import marks_of_places
 from analyzers.rules._say import plural
 
 
@@ -39,5 +40,5 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"{mm_text(wanted)} mm.",
             suggestion=f"{mm_text(round(wanted - thickness, 2))} mm more, to {mm_text(wanted)} mm.",
             change=Way("wall_mm", wanted, was=thickness),
-            marks=place_marks(case, places),
+            marks=marks_of_places(places),
         )
