@@ -59,18 +59,9 @@ ASKEW = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
 TURNED_OVER = turned_by((0.9, 0.2, -0.1), 201.0, (-210.0, 40.0, 7.0))
 
 
-def files(open_cases: dict[str, str] | None = None, without: str = "\0") -> list[Any]:
-    """Return the example parts as cases; those in `open_cases` fail for the reason given."""
-    reasons = open_cases or {}
-    return [
-        pytest.param(
-            PARTS / f"{stem}.step",
-            id=stem,
-            marks=[pytest.mark.xfail(strict=True, reason=reasons[stem])] if stem in reasons else [],
-        )
-        for stem in STEMS
-        if without not in stem
-    ]
+def files(without: str = "\0") -> list[Any]:
+    """Return the example parts as cases, but those with a word in their name."""
+    return [pytest.param(PARTS / f"{stem}.step", id=stem) for stem in STEMS if without not in stem]
 
 
 @pytest.mark.parametrize("path", files())
@@ -161,19 +152,6 @@ COPIES = {
     "inch": (scaled_by(INCH), INCH),
 }
 KINDS = [*COPIES, "shuffled", "splines"]
-OPEN = {
-    "turned-over": "whether a recess is a slot or an open pocket depends on how the part lies (mfinst_p106)",
-}
-
-
-def kinds(open_cases: dict[str, str]) -> list[Any]:
-    """Return the kinds of copies as cases; those in `open_cases` fail for the reason given."""
-    return [
-        pytest.param(
-            kind, marks=[pytest.mark.xfail(strict=True, reason=open_cases[kind])] if kind in open_cases else []
-        )
-        for kind in KINDS
-    ]
 
 
 def differing(kind: str) -> dict[str, list[str]]:
@@ -194,7 +172,7 @@ def differing(kind: str) -> dict[str, list[str]]:
     return wrong
 
 
-@pytest.mark.parametrize("kind", kinds(OPEN))
+@pytest.mark.parametrize("kind", KINDS)
 def test_copies_of_generated_parts_have_the_same_features(kind: str) -> None:
     """60 parts of the mfcad and mfinst corpora: every copy has the same features with the same measures."""
     assert differing(kind) == {}
