@@ -14,7 +14,7 @@ from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, st
 from analyzers.data.rows import Provenance
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
-from analyzers.units import UnitSystem, length_text
+from analyzers.units import MM_PER_INCH, UnitSystem, length_text
 
 _THROUGH: Final[dict[HoleUse, float]] = {
     "clearance": 4.0,
@@ -42,6 +42,7 @@ FROM_MEMORY: Final = 1.0  # taken off where the size was read in no source; metr
 SHALLOWEST_RATIO: Final = 1.0  # depth / nominal; below, a thread or a pin would not hold (common practice, no source)
 _WANTS_DEPTH: Final[dict[HoleUse, float]] = {"tap_drill": 4.0, "thread_minor": 4.0, "thread_major": 4.0, "dowel": inf}
 """How deep such a hole goes at most, in nominal diameters; deeper is not tapped (common practice, no source)."""
+TYPED_STEP: Final[dict[UnitSystem, float]] = {"mm": 0.01, "inch": 0.001 * MM_PER_INCH}
 NEAR_MISS_MM: Final = 0.15  # how far around a hole a use is looked for that it may have been meant for
 
 
@@ -65,7 +66,8 @@ def plausible_uses(
 ) -> tuple[Use, ...]:
     """Return what a hole may be for, the most plausible first; never empty.
 
-    Where no standard size fits, the one entry says the nearest use or drill and by how much the hole differs.
+    Where no standard size fits, the last entry says the nearest use or drill and by how much the hole differs. A size
+    that nobody types, such as 4.976, and that lies inside a thread comes from the drawing of that thread: no slip.
 
     Parameters
     ----------
@@ -94,6 +96,8 @@ def plausible_uses(
     uses = tuple(_use(hole, hole.text, diameter_mm) for hole in _each_once(ranked))
     own = [hole for hole in fitting if hole.system == unit_system]
     if any(_at_size(hole, diameter_mm) or hole.use in ("dowel", "reamed") for hole in own):
+        return uses
+    if any(hole.use == "thread_minor" for hole in fitting) and not _typed(diameter_mm, unit_system):
         return uses
     return (*uses, _nearest(diameter_mm, depth_mm, through, unit_system))
 
@@ -186,6 +190,15 @@ def _points(
         ratio = depth_mm / hole.nominal_mm
         points -= 1.5 if not SHALLOWEST_RATIO <= ratio <= _WANTS_DEPTH[hole.use] else 0.0
     return points - FROM_MEMORY * (hole.prov == "memory" and hole.use != "drill")
+
+
+def _typed(diameter_mm: float, unit_system: UnitSystem) -> bool:
+    """Return whether a diameter is a number that people type: hundredths of a millimetre, thousandths of an inch.
+
+    Only such a size can be a slip of the pen (judgement, no source).
+    """
+    step_mm = TYPED_STEP[unit_system]
+    return abs(diameter_mm - round(diameter_mm / step_mm) * step_mm) <= SAME_LENGTH_MM
 
 
 def _anywhere(hole: StandardHole, diameter_mm: float, unit_system: UnitSystem) -> bool:

@@ -138,6 +138,23 @@ def test_a_thread_drawn_anywhere_within_its_limits_is_likelier_than_an_inch_scre
     assert (first.fastener, second.fastener) == ("M6", "No.8")
 
 
+@pytest.mark.parametrize(
+    ("diameter_mm", "units", "slip"),
+    [
+        pytest.param(4.9759, "mm", False, id="inside-M6"),
+        pytest.param(5.1156, "mm", False, id="inside-M6-near-its-upper-limit"),
+        pytest.param(2.1565, "mm", False, id="inside-diameter-of-No.4-40"),
+        pytest.param(5.05, "mm", True, id="typed-although-inside-M6"),
+        pytest.param(2.65, "mm", True, id="typed-although-inside-No.6-32"),
+        pytest.param(13.6402, "mm", True, id="inside-no-thread"),
+        pytest.param(0.26 * IN, "inch", True, id="typed-in-thousandths"),
+    ],
+)
+def test_a_size_that_nobody_types_is_no_slip_inside_a_thread(diameter_mm: float, units: UnitSystem, slip: bool) -> None:
+    """Sizes of published parts: the first three come from threads that their authors' programs drew."""
+    assert (plausible_uses(diameter_mm, 12.0, True, units)[-1].use == "none") == slip
+
+
 def test_sizes_from_memory_say_so() -> None:
     """What was not read in a source may suggest only; the minor diameter's limits and metric stock drills are such."""
     uses = {use.text.split(" (")[0]: use.prov for use in plausible_uses(5.1, 12.0, True, "mm")}
