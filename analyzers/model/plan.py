@@ -27,6 +27,7 @@ class Setup:
     held_why: str = ""  # in plain words, with the sizes
     indexed: tuple[Vec, ...] = ()  # further directions reached by turning the part on the machine, without unclamping
     indexing: Indexing = "none"
+    tall_ratio: float | None = None  # height along the spindle / what the jaws span; None = nothing to grip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

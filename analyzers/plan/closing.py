@@ -7,6 +7,7 @@ import numpy as np
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import vec
 from analyzers.model.feature import Feature
+from analyzers.model.part import Part
 from analyzers.model.plan import Access, CutterUse, Entry, Indexing, Plan, Room, Setup
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Bench
@@ -32,7 +33,11 @@ def completed(plan: Plan, facts: Facts, settings: Settings, layout: Layout) -> P
     return replace(
         plan,
         setups=tuple(
-            replace(each, indexing=_indexing(each, machines.get(each.machine or ""), layout.frame))
+            replace(
+                each,
+                indexing=_indexing(each, machines.get(each.machine or ""), layout.frame),
+                tall_ratio=_tall_ratio(each, facts.part),
+            )
             for each in plan.setups
         ),
         tools=_with_stick_outs(plan.tools, facts, settings, layout, views),
@@ -56,6 +61,13 @@ def _indexing(setup: Setup, machine: Machine | None, frame: Frame) -> Indexing:
         return "none"
     swivels = machine is not None and machine.axes >= 5
     return "3+2" if swivels else "tilted"
+
+
+def _tall_ratio(setup: Setup, part: Part) -> float | None:
+    """Return how high the part stands in its clamping, by what the jaws span; None where they grip nothing."""
+    if not setup.grip_width_mm:
+        return None
+    return float(np.ptp(part.mesh.point_mm @ np.array(setup.direction))) / setup.grip_width_mm
 
 
 def _views(layout: Layout) -> dict[str, View]:

@@ -286,6 +286,7 @@ def _plan(body: Body) -> dict[str, Any]:
                 "held_why": each.held_why,
                 "indexed": [_coordinates(direction) for direction in each.indexed],
                 "indexing": each.indexing,
+                "tall_ratio": number(each.tall_ratio),
             }
             for each in plan.setups
         ],

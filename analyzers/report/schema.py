@@ -183,6 +183,7 @@ def _body() -> Schema:
         "grip_height_mm": LENGTH_OR_NULL,
         "grip_off_parallel_deg": LENGTH_OR_NULL,
         "indexing": choice("none", "3+1", "3+2", "tilted"),
+        "tall_ratio": LENGTH_OR_NULL,
     }
     wall = {
         "thickness_mm": LENGTH,

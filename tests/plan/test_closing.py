@@ -9,10 +9,12 @@ import pytest
 
 from analyzers import analyse
 from analyzers.features.pocket import Pocket
+from analyzers.model.arrays import Vec
 from analyzers.model.report import Body
+from analyzers.plan import make_plan
 from analyzers.report.as_json import to_json
 from analyzers.settings import Settings
-from tests.plan._builders import example
+from tests.plan._builders import block, example, facts, hole
 
 FIVE_AXES = "five"
 
@@ -112,6 +114,14 @@ def test_how_a_slope_is_reached_is_named(
     shop = replace(settings, shop=replace(settings.shop, machines=(mill,)))
     plan = body_of(parts, "wedge_block", shop).plan
     assert [each.indexing for each in plan.setups] == word
+
+
+@pytest.mark.parametrize(("size", "ratio"), [((60.0, 40.0, 20.0), 0.5), ((60.0, 20.0, 80.0), 4.0)])
+def test_how_tall_the_part_stands_in_the_vise(settings: Settings, size: Vec, ratio: float) -> None:
+    """Height over the width between the jaws; a hole from above decides which way is up."""
+    plan = make_plan(facts(block(size), [hole(depth_mm=5.0, through=False, bottom="flat")]), settings)
+    assert plan.setups[0].direction == (0.0, 0.0, 1.0)
+    assert plan.setups[0].tall_ratio == pytest.approx(ratio)
 
 
 def test_an_askew_part_has_a_box_of_its_own_lengths(parts: Path, settings: Settings) -> None:
