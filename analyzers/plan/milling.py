@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from analyzers.features.boss import Boss
-from analyzers.features.pocket import Pocket
+from analyzers.features.pocket import ClosedPocket, Pocket
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
 from analyzers.model.arrays import Floats
@@ -98,8 +98,22 @@ def _cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) -> C
         corner_radius=radius or None,
         round_ends=ends or full,
         floor_radius=feature.floor_radius_mm or None,
-        passage=feature.passage_mm if own and isinstance(feature, Pocket) else None,
+        passage=_passage_mm(feature, bench) if own and isinstance(feature, Pocket) else None,
     )
+
+
+def _passage_mm(pocket: Pocket, bench: Bench) -> float | None:
+    """Return how wide a cutter may be to come everywhere: as measured between the walls, or as heights show.
+
+    The map is asked where a closed pocket has no corners that are known, as where each is drilled away: what it says is
+    taken if it is more than its resolution.
+    """
+    known = bench.around.get(pocket.id)
+    if pocket.corner_radius_mm is not None or not isinstance(pocket, ClosedPocket) or known is None:
+        return pocket.passage_mm
+    if known.finishes_mm is None or known.finishes_mm <= known.resolution_mm:
+        return pocket.passage_mm
+    return min(known.finishes_mm, pocket.passage_mm or math.inf)
 
 
 def _length_mm(feature: Pocket | Slot | Step, bench: Bench) -> float | None:

@@ -7,9 +7,13 @@ from pathlib import Path
 import pytest
 
 from analyzers import analyse
+from analyzers.features import recognise
+from analyzers.features.pocket import ClosedPocket
 from analyzers.features.region import Region
+from analyzers.measures import take_all
 from analyzers.model.plan import CutterUse, Uncut
 from analyzers.model.report import Body, Facts
+from analyzers.plan import make_plan
 from analyzers.plan.layout import layout_for
 from analyzers.plan.uncut import uncut
 from analyzers.settings import Cutter, Settings
@@ -121,3 +125,22 @@ def test_the_clearing_cutter_of_the_press_bed_leaves_its_corners(parts: Path) ->
     used = {each.cutter for each in body.plan.tools if pockets[0].id in each.features}
     assert left
     assert {each.cutter for each in left} < used
+
+
+def test_a_pocket_whose_corners_are_drilled_away_is_finished_by_a_cutter_that_comes_up_to_them() -> None:
+    """60 x 40 mm with a hole of 4 mm in each corner: the recognised pocket knows no corner radius, the map does.
+
+    A cutter of 20 mm leaves material before each hole; with a smaller one nothing is left.
+    """
+    drills = [rod((x, y, -1), 2.0, 22) for x in (10, 70) for y in (10, 50)]
+    solid = cut(cut(box((0, 0, 0), (80, 60, 20)), box((10, 10, 8), (70, 50, 21))), *drills)
+    facts, geometry = loaded(solid)
+    facts, _ = take_all(recognise(facts.part, geometry), geometry)
+    pockets = [each for each in facts.features if isinstance(each, ClosedPocket)]
+    assert [each.corner_radius_mm for each in pockets] == [None]
+    plan = make_plan(facts, example())
+    used = {each.cutter for each in plan.tools if pockets[0].id in each.features}
+    left = {each.cutter for each in plan.uncut if each.feature == pockets[0].id}
+    assert "flat 20" in used & left
+    assert None not in left
+    assert pockets[0].id not in {each.feature for each in plan.unmade}
