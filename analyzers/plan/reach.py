@@ -18,13 +18,13 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats
+from analyzers.model.arrays import Bools, Floats, unit
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import same_way
 from analyzers.plan.heightmap import HeightMap, height_map
 from analyzers.plan.rolling import entering_mm, finishing_mm, left_by_disc, resolution_mm, room_mm
-from analyzers.tolerance import SAME_PLACE_MM
+from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
 
 MOST_LEVELS: Final = 4
 """Floors of one cavity at different heights that are looked at: those with most cells."""
@@ -159,12 +159,15 @@ def around_boss(part: Part, chart: HeightMap, boss: Boss, beside_mm: float) -> A
 def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Iterator[Level]:
     """Yield the flat floors of a cavity, the largest first; a through one has the lower end of its walls for a floor.
 
-    A floor with rounds along its walls is looked at from just above those: there the corners have their full radius.
+    A floor with rounds along its walls is looked at from just above those: there the corners have their full radius. A
+    hollow of round or slanted faces alone has none.
     """
     faces = np.array(feature.faces, dtype=np.int64)
     floors = faces[(part.face_surface[faces] == Surface.PLANE) & same_way(part.face_normal[faces], chart.axes[2])]
     low, high = extent_mm(part, feature, chart)
     rise = getattr(feature, "floor_radius_mm", None) or 0.0
+    if not len(floors) and not _all_upright(part, feature, chart.axes[2]):
+        return
     if len(floors):
         heights = np.unique(np.round(part.face_point_mm[floors] @ chart.axes[2], 2))[:MOST_LEVELS].tolist()
     else:
@@ -182,6 +185,14 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
         if wanted.any() and level < high - SAME_PLACE_MM:
             place = chart.around(wanted, most_mm)
             yield Level(place, level, wanted[place], room_mm(free[place], chart.cell_mm))
+
+
+def _all_upright(part: Part, feature: Feature, direction: Floats) -> bool:
+    """Return whether a feature has walls alone, as what goes right through."""
+    rows = np.isin(part.mesh.triangle_face, feature.faces)
+    corner = part.mesh.point_mm[part.mesh.triangle[rows]]
+    normal = unit(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]))
+    return bool((np.abs(normal @ direction) <= np.sin(np.radians(SMOOTH_DEG))).all())
 
 
 def extent_mm(part: Part, feature: Feature, chart: HeightMap) -> tuple[float, float]:

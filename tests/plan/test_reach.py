@@ -178,3 +178,17 @@ def test_where_nothing_stands_higher_no_map_is_drawn() -> None:
     facts, _ = loaded(cut(box((0, 0, 0), (80, 60, 20)), rod((30, 30, -1), 3, 22)))
     facts = featured(facts, hole(facts.part, (29, 29, 1), (31, 31, 19)))
     assert view_from(facts.part, facts.features, np.array([0.0, 0, 1]), np.eye(3), 20.0, 40.0) is None
+
+
+def test_a_round_slot_has_no_floor_to_roll_a_flat_cutter_over() -> None:
+    """A half-round slot of 9 mm: nothing is said of flat cutters; of a slot right through the plate it is."""
+    facts, _ = loaded(cut(box((0, 0, 0), (60, 40, 20)), rod((30, -1, 20), 4.5, 42, (0, 1, 0))))
+    chart = height_map(facts.part, np.array([0.0, 0, 1]), np.eye(3), 0.25, margin_mm=10.0)
+    hollow = pocket(facts.part, (25, -1, 10), (35, 41, 19.9), width_mm=9.0, through=True)
+    assert len(hollow.faces) == 1
+    assert around_cavity(facts.part, chart, hollow, 20.0, 20.0).enters_mm is None
+
+    facts, _ = loaded(cut(box((0, 0, 0), (60, 40, 20)), box((20, 10, -1), (29, 30, 21))))
+    chart = height_map(facts.part, np.array([0.0, 0, 1]), np.eye(3), 0.25, margin_mm=10.0)
+    window = pocket(facts.part, (19, 9, 1), (30, 31, 19), width_mm=9.0, through=True)
+    assert around_cavity(facts.part, chart, window, 20.0, 20.0).enters_mm == pytest.approx(9.0, abs=0.5)
