@@ -69,7 +69,7 @@ def _own(feature: Feature) -> Iterator[str]:
         if key in _SURROUNDINGS or (through and key == "depth_mm"):
             continue
         value = fields[key]
-        if key == "thread" and value is None:
+        if key == "modelled_thread" and value is None:
             continue
         if isinstance(value, Thread):
             yield f"{key}{value.hand}{value.starts}|{stepped(value.major_mm)}|{stepped(value.pitch_mm)}"

@@ -31,7 +31,7 @@ class Boss(Feature):
     length_mm: float  # longer side of the smallest plan box; a round one: its diameter
     width_mm: float
     diameter_mm: float | None = None  # None = not round
-    thread: Thread | None = None  # where one is modelled
+    modelled_thread: Thread | None = None  # where one is modelled
 
     def callout(self) -> str:
         """Return for example "BOSS ⌀20 ↥6" or "BOSS 20 × 10 ↥6"."""
@@ -40,7 +40,7 @@ class Boss(Feature):
             if self.diameter_mm
             else f"{mm_text(self.length_mm)} × {mm_text(self.width_mm)}"
         )
-        thread = "" if self.thread is None else f" {self.thread.callout()}"
+        thread = "" if self.modelled_thread is None else f" {self.modelled_thread.callout()}"
         return f"BOSS {plan} ↥{mm_text(self.height_mm)}{thread}"
 
 
@@ -139,7 +139,7 @@ def _boss(view: View, base: _Base, loop: list[tuple[int, int]]) -> Boss | None:
         length_mm=length,
         width_mm=width,
         diameter_mm=diameter,
-        thread=None if thread is None else thread.form,
+        modelled_thread=None if thread is None else thread.form,
         why="stands on an inner border of a flat face",
     )
 
@@ -161,7 +161,7 @@ def _stud(view: View, thread: ScrewThread) -> Boss:
         length_mm=thread.form.major_mm,
         width_mm=thread.form.major_mm,
         diameter_mm=thread.form.major_mm,
-        thread=thread.form,
+        modelled_thread=thread.form,
         why="helical flanks with a thread's proportions, on no turned body",
     )
 

@@ -47,7 +47,7 @@ class Hole(Feature):
     entry_angle_deg: float = 0.0  # between the axis and the entry face's normal
     segments: tuple[Segment, ...] = ()
     floor_thickness_mm: float | None = None  # left below a blind one, from its tip; None = through, or not measured
-    thread: Thread | None = None  # where one is modelled
+    modelled_thread: Thread | None = None  # where one is modelled
 
     def _depth_text(self) -> str:
         """Return THRU or the depth with its symbol."""
@@ -57,7 +57,7 @@ class Hole(Feature):
 
     def callout(self) -> str:
         """Return for example "⌀6.6 THRU", "⌀5 ↧12" or "⌀6.65 THRU M8×1.25 ↧12" (ASME Y14.5 and ISO 6410-1 symbols)."""
-        thread = "" if self.thread is None else f" {self.thread.callout()}"
+        thread = "" if self.modelled_thread is None else f" {self.modelled_thread.callout()}"
         return f"{self._form_text()}{thread}"
 
     def _form_text(self) -> str:
@@ -186,7 +186,7 @@ def _hole(view: View, bore: Bore) -> Hole | None:
         "entry": mouth[0],
         "entry_angle_deg": mouth[1],
         "segments": segments,
-        "thread": next((each.thread for each in body if each.thread is not None), None),
+        "modelled_thread": next((each.thread for each in body if each.thread is not None), None),
     }
     return _named(shared, segments)
 

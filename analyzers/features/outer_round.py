@@ -29,12 +29,12 @@ class OuterRound(Feature):
     diameter_mm: float  # a taper: at its wide end
     length_mm: float
     taper_deg: float = 0.0
-    thread: Thread | None = None  # where one is modelled: its major diameter is that of the round
+    modelled_thread: Thread | None = None  # where one is modelled: its major diameter is that of the round
 
     def callout(self) -> str:
         """Return for example "⌀25 × 40", or "M8×1.25 ↧12" where a thread is modelled."""
-        if self.thread is not None:
-            return self.thread.callout()
+        if self.modelled_thread is not None:
+            return self.modelled_thread.callout()
         return f"⌀{mm_text(self.diameter_mm)} × {mm_text(self.length_mm)}"
 
 
@@ -76,6 +76,6 @@ def _threaded(view: View, thread: ScrewThread) -> OuterRound:
         position_mm=vec(thread.point_mm + 0.5 * (thread.low_mm + thread.high_mm) * thread.axis),
         diameter_mm=thread.form.major_mm,
         length_mm=thread.form.length_mm,
-        thread=thread.form,
+        modelled_thread=thread.form,
         why="helical flanks about the turning axis, with a thread's proportions",
     )

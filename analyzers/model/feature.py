@@ -81,12 +81,15 @@ class Thread:
     starts: int
     flank_angle_deg: float  # between the two flanks
 
-    def callout(self) -> str:
-        """Return for example "M8×1.25 ↧12" or "⌀8.2 × 1.3 LH ↧12" (ISO 6410-1)."""
-        name = self.designation or f"⌀{mm_text(self.major_mm)} × {mm_text(self.pitch_mm)}"
-        hand = " LH" if self.hand == "left" else ""
+    def name(self) -> str:
+        """Return for example "M8×1.25" or "⌀8.2 × 1.3 LH" (ISO 6410-1)."""
+        size = self.designation or f"⌀{mm_text(self.major_mm)} × {mm_text(self.pitch_mm)}"
         more = f" {self.starts} starts" if self.starts > 1 else ""
-        return f"{name}{more}{hand} ↧{mm_text(self.length_mm)}"
+        return f"{size}{more}{' LH' if self.hand == 'left' else ''}"
+
+    def callout(self) -> str:
+        """Return the name with the length of the thread, for example "M8×1.25 ↧12"."""
+        return f"{self.name()} ↧{mm_text(self.length_mm)}"
 
 
 def mm_text(value: float | None) -> str:

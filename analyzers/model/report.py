@@ -5,7 +5,7 @@ from typing import Literal
 
 from analyzers.model.arrays import Floats, Vec
 from analyzers.model.drawing import LineDrawing
-from analyzers.model.feature import FaceClass, Feature, Pattern
+from analyzers.model.feature import FaceClass, Feature, Pattern, Thread
 from analyzers.model.finding import Finding
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Part
@@ -52,9 +52,19 @@ class Facts:
         raise KeyError(feature_id)
 
     def notes_of(self, feature: Feature) -> tuple[ToleranceNote, ...]:
-        """Return the file's own notes that point at a face of the feature, in the order of the file."""
+        """Return the file's own notes that point at a face of the feature, in the order of the file.
+
+        A thread that is modelled on the feature says as much as a note does; it has no number in the file.
+        """
         mine = set(feature.faces)
-        return tuple(note for note in self.tolerances if mine.intersection(note.faces))
+        notes = tuple(note for note in self.tolerances if mine.intersection(note.faces))
+        thread: Thread | None = getattr(feature, "modelled_thread", None)
+        if thread is None or any(note.thread for note in notes):
+            return notes
+        return (
+            *notes,
+            ToleranceNote(kind="thread", thread=thread.name(), pitch_mm=thread.pitch_mm, faces=feature.faces),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -222,7 +222,7 @@ def _feature(facts: Facts, feature: Feature, setup: str | None, units: UnitSyste
         **({"tolerance_none_because": why_none(facts)} if said.width_mm is None else {}),
         "it_grade": said.grade,
         "thread": said.thread,
-        "notes": [each.id for each in said.notes],
+        "notes": [each.id for each in said.notes if each.id],
         **({"uses": [_use(each) for each in uses(feature, units, said.notes)]} if isinstance(feature, Hole) else {}),
     }
 

@@ -132,7 +132,11 @@ def test_modelled_threads(library: Any, hand: str) -> None:
         )
         build123d.add(thread)
     facts = recognised(lambda: part.part.wrapped, ASKEW)
-    (found,) = [each.thread for each in of_family(facts, OuterRound) if isinstance(each, OuterRound) and each.thread]
+    (found,) = [
+        each.modelled_thread
+        for each in of_family(facts, OuterRound)
+        if isinstance(each, OuterRound) and each.modelled_thread
+    ]
     assert (found.designation, found.hand, found.starts) == ("M6×1", hand, 1)
     assert found.pitch_mm == pytest.approx(1.0, abs=1e-3)
     assert found.major_mm == pytest.approx(6.0, abs=2e-3)
@@ -154,6 +158,6 @@ def test_modelled_threads_in_a_bore(library: Any) -> None:
     (hole,) = of_family(recognised(lambda: part.part.wrapped, ASKEW), Hole)
     assert isinstance(hole, Hole)
     assert hole.through
-    assert hole.thread is not None
-    assert (hole.thread.designation, hole.thread.hand) == ("M6×1", "right")
-    assert hole.diameter_mm == pytest.approx(hole.thread.minor_mm, abs=1e-6)
+    assert hole.modelled_thread is not None
+    assert (hole.modelled_thread.designation, hole.modelled_thread.hand) == ("M6×1", "right")
+    assert hole.diameter_mm == pytest.approx(hole.modelled_thread.minor_mm, abs=1e-6)

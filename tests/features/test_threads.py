@@ -75,7 +75,11 @@ def shape(build: Build) -> TopoDS_Shape:
 def threads_of(facts: Facts) -> list[Thread]:
     """Return the threads that features carry."""
     carriers = (Hole, Boss, OuterRound)
-    return [each.thread for each in facts.features if isinstance(each, carriers) and each.thread is not None]
+    return [
+        each.modelled_thread
+        for each in facts.features
+        if isinstance(each, carriers) and each.modelled_thread is not None
+    ]
 
 
 M8 = {"designation": "M8×1.25", "major_mm": 8.0, "minor_mm": minor_of(8.0, 1.25), "pitch_mm": 1.25, "starts": 1}
@@ -130,7 +134,7 @@ def test_a_thread_is_found_with_its_numbers(build: Build, said: dict[str, object
     """One thread on one feature; lengths within a thousandth of a millimetre, a mirrored one has the other hand."""
     facts = recognised(lambda: shape(build), POSES[pose])
     (found,) = threads_of(facts)
-    assert [each.kind for each in facts.features if getattr(each, "thread", None)] == [kind]
+    assert [each.kind for each in facts.features if getattr(each, "modelled_thread", None)] == [kind]
     for key, value in said.items():
         if key == "hand" and pose == "mirrored":
             value = {"left": "right", "right": "left"}[str(value)]
@@ -203,3 +207,11 @@ def test_the_callout_names_hand_starts_and_own_sizes() -> None:
         flank_angle_deg=math.degrees(math.pi / 3),
     )
     assert own.callout() == "⌀8.2 × 1.3 2 starts LH ↧12"
+
+
+def test_a_modelled_thread_says_what_a_note_would() -> None:
+    """The report, its questions and the rules on hole sizes read it like an annotation of the file."""
+    facts = recognised(lambda: shape(tapped), ASKEW)
+    (hole,) = facts.features
+    (note,) = facts.notes_of(hole)
+    assert (note.kind, note.thread, note.pitch_mm) == ("thread", "M8×1.25", pytest.approx(1.25, abs=1e-3))
