@@ -52,7 +52,7 @@ def _serve_http(service: Service, host: str, port: int) -> None:
     server = uvicorn.Server(config)
     service.ending_when(lambda: server.should_exit)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # the server raises it again when it has ended
-    with contextlib.suppress(KeyboardInterrupt):
+    with contextlib.suppress(KeyboardInterrupt, SystemExit):  # it exits by itself where it cannot begin
         server.run()
     if not server.started:
         raise click.ClickException(f"cannot serve on {host}:{port}: is something else listening there?")

@@ -26,6 +26,7 @@ from typing import Any, Final
 
 from sqlalchemy import create_engine, func, select, text
 
+from tests.worker.processes import CALL as STAND_IN
 from tests.worker.processes import Redis, Workers, children
 from worker import analysis
 from worker.forker import Tell
@@ -62,7 +63,7 @@ def act(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
 class Plan:
     """What is sent in, and how hard it is disturbed."""
 
-    models: Sequence[Path]
+    models: Sequence[Path]  # none = a stand-in for the analysis that takes 0.3 s
     jobs: int
     bad: int
     broker: bool
@@ -78,6 +79,9 @@ class Plan:
             kind = ("crash", "hang ")[number % 2]
             yield f"{kind.strip()} {number}.step", f"{kind}{number}".encode(), Terms()
         for number in range(self.jobs - self.bad):
+            if not self.models:
+                yield f"slow {number}.step", f"slow {number}".encode(), Terms()
+                continue
             model = self.models[number % len(self.models)]
             yield model.name, model.read_bytes(), Terms(quantity=1 + number // len(self.models))
 
@@ -151,9 +155,8 @@ def run(plan: Plan, folder: Path, disturbed: bool) -> Outcome:
         redis.start()
     start = time.monotonic()
     queue: WakeUp = CeleryQueue(celery_app(redis.url)) if redis is not None else _Nobody()
-    with Workers(
-        state.folder, plan.processes, plan.threads, redis.url if redis else None, CALL, plan.seconds
-    ) as workers:
+    url, call = redis.url if redis else None, CALL if plan.models else STAND_IN
+    with Workers(state.folder, plan.processes, plan.threads, url, call, plan.seconds) as workers:
         with Killers(plan, workers, redis) if disturbed else _nobody() as killers:
             intake = Intake(ledger, state, queue)
             for name, content, terms in plan.contents():
@@ -242,10 +245,12 @@ def main() -> None:
     parser.add_argument("--bad", type=int, default=20)
     parser.add_argument("--seconds", type=float, default=SECONDS, help="time limit of a model")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--models", type=Path, nargs="+", required=True, help="folders of STEP models")
+    parser.add_argument("--models", type=Path, nargs="*", default=[], help="folders of STEP models; none = a stand-in")
+    parser.add_argument("--pause", type=float, nargs=2, default=(1.0, 7.0), help="seconds between two strikes")
     given = parser.parse_args()
     models = sorted(path for folder in given.models for path in folder.rglob("*.st*p"))
     plan = Plan(models=models, jobs=given.jobs, bad=given.bad, broker=False, seed=given.seed, seconds=given.seconds)
+    plan = replace(plan, pause_s=tuple(given.pause))
     folder = Path(tempfile.mkdtemp(prefix="campaign-"))
     wrong: list[str] = []
     try:

@@ -1,5 +1,7 @@
 """Both queues, by the same promises."""
 
+import errno
+import os
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
@@ -171,3 +173,41 @@ def test_lost_wake_ups_are_made_good(state: State, ledger: Ledger, tmp_path: Pat
             workers.see_to_it()
         assert {each.state for each in ended(ledger, *jobs)} == {"done"}
     redis.kill()
+
+
+def test_a_full_disk_is_no_models_fault(state: State, ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While it is all but full no job is begun; one that meets a full disk is given back, and blamed for nothing."""
+    job = submit(ledger, state, "fine 1")
+    with Sandbox(CALL) as sandbox:
+        worker = runner(ledger, state, sandbox)
+        with monkeypatch.context() as patch:
+            patch.setattr("worker.runner.ROOM_BYTES", 1 << 62)
+            assert not worker.work_one()
+        with monkeypatch.context() as patch:
+            patch.setattr("worker.runner.run_job", _full)
+            assert not worker.work_one()
+        waiting = ledger.get(job.id)
+        assert waiting is not None
+        assert (waiting.state, waiting.tries, waiting.deaths) == ("waiting", 0, 0)
+        assert worker.work_one()
+    assert ended(ledger, job)[0].state == "done"
+
+
+def _full(*_: object) -> None:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def test_a_job_that_its_own_worker_lost_is_taken_up_again(state: State, ledger: Ledger) -> None:
+    """Where writing down its end failed for good, the worker's own watch finds that nobody has it in hand."""
+    job = submit(ledger, state, "fine 1")
+    with Sandbox(CALL) as sandbox:
+        worker = runner(ledger, state, sandbox)
+        assert ledger.claim(worker.name) is not None
+
+        def waits_again() -> bool:
+            worker.pulse()
+            return (ledger.get(job.id) or job).state == "waiting"
+
+        wait_until("it waits again", waits_again)
+        assert worker.work_one()
+    assert ended(ledger, job)[0].state == "done"
