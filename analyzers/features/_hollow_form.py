@@ -21,7 +21,7 @@ _NEARLY_OPEN = 0.9  # lookouts of a shallow groove that see out along its way; a
 _LEVEL = 0.7  # part of the normals beside a groove along its way out: they look up, not aside
 _LEANING = 0.1  # cosine between the normals of two dovetail flanks: below it from 42 degrees on
 _ROOF, _FLAT_ROOF = -0.3, -0.8  # part of a normal along the way out of a slot: a wall that leans over, a bridge
-_BRIDGED_SHARE = 0.6  # of a slot's walls that see out past its bridges; a passage's see less
+_BRIDGED_SHARE = 0.6  # of a slot's walls see out past its bridges; of a passage's fewer do
 
 
 @dataclass(frozen=True, slots=True)

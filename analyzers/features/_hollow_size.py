@@ -117,7 +117,8 @@ def slot_box(
         return (*fallback, None)
     path, side = ends[0], np.cross(direction, ends[0])
     walls = [face for face in hollow.faces if face not in hollow.floors]  # a shared floor reaches into the others
-    length, widest = (float(np.diff(reach(view, walls, axis))[0]) for axis in (path, side))
+    sides = [face for face in walls if float(view.part.face_normal[face] @ direction) < PARALLEL_COS]
+    length, widest = (float(np.ptp(reach(view, *each))) for each in ((walls, path), (sides or walls, side)))
     width = mouth(view, hollow.faces, direction, side)
     if width is None or width <= SAME_PLACE_MM or not leans_over(view, hollow, direction):
         return length, widest, None

@@ -14,11 +14,13 @@ from analyzers.features._view import INNER_JOINS, View
 from analyzers.model.arrays import Bools, Floats, Ints, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Surface
-from analyzers.tolerance import PARALLEL_COS, SMOOTH_DEG, SQUARE_SIN
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, SMOOTH_DEG, SQUARE_SIN
 
 _NEIGHBOURS = 6  # pieces of one surface that are tried for sight, nearest first
 _RUN_OUT_SHARE = 0.1  # where a slanted wall blocks most lookouts but the border lies open
 _ONE_WAY = 0.25  # length of the mean of a groove's normals; those of a closed wall cancel out
+_TOUCH_SHARE = 0.05  # of the larger face's size: two faces that meet along less only just touch
+_BEHIND_SHARE = 0.2  # of a wall that reaches behind a floor at least
 _CHANNEL_SHARE = 0.6  # of the upright walls of a slot lie along it
 _EATEN_SHARE = 0.5  # where another feature took the border away and walls that lean in block the rest
 _MOST_WAYS = 4  # a hollow open more ways than this is none: slanting sight then counts no longer
@@ -115,7 +117,7 @@ def _usable(view: View) -> Bools:
 
 def _pieces(view: View) -> tuple[Ints, Bools]:
     """Return (F,) group numbers by inside corners and (F,) which faces have one, or are hollow themselves."""
-    part, blends = view.part, view.blends
+    part = view.part
     usable = _usable(view)
     left, right = part.edge_faces.T
     both = (left >= 0) & (right >= 0)
@@ -135,7 +137,7 @@ def _pieces(view: View) -> tuple[Ints, Bools]:
         | (view.surface[left[run_on]] == view.surface[right[run_on]])
     )
     bevelled = view.remember(INNER_JOINS, lambda: list[tuple[int, int]]())
-    joins = np.concatenate([blends.joins[blends.concave[blends.join_blend]], np.array(bevelled).reshape(-1, 2)])
+    joins = np.concatenate([_filleted(view), np.array(bevelled).reshape(-1, 2)])
     joins = joins.astype(np.int64)
     joins = joins[usable[joins].all(axis=1)] if len(joins) else joins
     if len(joins):
@@ -147,6 +149,30 @@ def _pieces(view: View) -> tuple[Ints, Bools]:
     seeds[right[corner]] = True
     seeds[joins.ravel()] = True
     return label, seeds
+
+
+def _filleted(view: View) -> Ints:
+    """Return (N, 2) faces that meet across a fillet, but for walls of another hollow that a floor only just touches."""
+    part, blends = view.part, view.blends
+    found = []
+    for pair, blend in zip(blends.joins.tolist(), blends.join_blend.tolist(), strict=True):
+        if not blends.concave[blend]:
+            continue
+        touch = [sum(part.edge_length_mm[e] for e in view.around[blend] if view.across(e, blend) == f) for f in pair]
+        just = min(touch) < _TOUCH_SHARE * float(part.face_area_mm2[pair].max()) ** 0.5
+        if not (just and (_passes_by(view, *pair) or _passes_by(view, *pair[::-1]))):
+            found.append(pair)
+    return np.array(found, dtype=np.int64).reshape(-1, 2)
+
+
+def _passes_by(view: View, floor: int, wall: int) -> bool:
+    """Return whether a wall reaches to both sides of a floor's plane: the floor ends at it and did not make it."""
+    part = view.part
+    if part.face_surface[floor] != Surface.PLANE:
+        return False
+    height = (view.points_of((wall,)) - part.face_origin_mm[floor]) @ part.face_axis[floor]
+    behind = -float(height.min()) / max(float(np.ptp(height)), SAME_PLACE_MM)
+    return _BEHIND_SHARE < behind < 1.0 - _BEHIND_SHARE
 
 
 def _boss_bases(view: View) -> Bools:
@@ -188,13 +214,25 @@ def _rejoined(view: View, label: Ints, seeds: Bools) -> Ints:
                 first, second = int(faces[i]), int(faces[j])
                 if label[first] == label[second] or not (of_hollow[first] or of_hollow[second]):
                     continue
-                if view.lookouts.see_one_another(first, second):
+                if view.lookouts.see_one_another(first, second) and not _back_to_back(view, label, first, second):
                     pairs.append((first, second))
     if not pairs:
         return label
     anchor: dict[int, int] = {}
     same = [(anchor.setdefault(int(label[face]), face), face) for face in range(part.n_faces)]
     return groups(part.n_faces, np.array(same + pairs))
+
+
+def _back_to_back(view: View, label: Ints, first: int, second: int) -> bool:
+    """Return whether two pieces open away from one another, with more body between them than either reaches."""
+    part = view.part
+    way = unit(part.face_centroid_mm[second] - part.face_centroid_mm[first])
+    near, far = (np.flatnonzero(label == label[face]).tolist() for face in (first, second))
+    away = (part.face_normal[near] @ way).min() < _FACING and (part.face_normal[far] @ way).max() > -_FACING
+    if not away:
+        return False
+    one, other = (view.points_of(piece) @ way for piece in (near, far))
+    return bool(other.min() - one.max() > max(np.ptp(one), np.ptp(other)))
 
 
 def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
