@@ -36,6 +36,7 @@ PARTS = (
     "cadquery-red_cube_blue_cylinder.step",
     "amazinghand-amazing_hand_parts_-_distal.step",
 )
+STILL_TRIES = 20
 PAPER_PX = {"A4": round((210 - 24) / 25.4 * 96), "Letter": round((215.9 - 24) / 25.4 * 96)}
 """Width between the margins that the style sheet gives the paper."""
 
@@ -70,10 +71,16 @@ def _report(request: pytest.FixtureRequest, corpora: Path, tmp_path_factory: pyt
 
 
 def picture(page: Page) -> np.ndarray[Any, Any]:
-    """Return what the canvas shows, without the labels on it, as (rows, columns, red green blue)."""
-    page.wait_for_timeout(700)  # the flight of the camera
+    """Return what the canvas shows once it stands still, without the labels, as (rows, columns, red green blue)."""
+    canvas = page.locator("figure.live .stage canvas").first
     page.evaluate("for (const each of document.querySelectorAll('.labels')) each.style.visibility = 'hidden'")
-    shot = page.locator("figure.live .stage canvas").first.screenshot()
+    page.wait_for_timeout(700)  # the flight of the camera
+    before, shot = b"", canvas.screenshot()
+    for _ in range(STILL_TRIES):
+        if shot == before:
+            break
+        page.wait_for_timeout(400)
+        before, shot = shot, canvas.screenshot()
     page.evaluate("for (const each of document.querySelectorAll('.labels')) each.style.visibility = ''")
     return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
 

@@ -49,8 +49,10 @@ async function show(button) {
 
 /** Keep the viewer in sight: where its own place is off the screen it goes to the corner. */
 function dock(figure) {
+  const stage = figure.querySelector(".stage").getBoundingClientRect();
+  const inSight = Math.min(stage.bottom, innerHeight) - Math.max(stage.top, document.querySelector(".bar").getBoundingClientRect().bottom);
+  if (figure.classList.contains("docked") || inSight > stage.height / 2) return;
   const place = figure.parentElement.getBoundingClientRect();
-  if (place.bottom > 160 && place.top < innerHeight - 160) return;
   figure.parentElement.style.minHeight = `${place.height}px`;
   figure.classList.add("docked");
   if (!figure.querySelector(".undock")) {

@@ -8,6 +8,7 @@ export const VIEWS = {
   Front: [0, -1, 0], Back: [0, 1, 0], Left: [-1, 0, 0], Right: [1, 0, 0], Top: [0, 0, 1], Bottom: [0, 0, -1], Corner: [1, -1, 1],
 };
 const CLOSE = 1.1;
+const FAR = 12; // faces farther apart than this many times the largest of them would be dots
 const GUTTER_PX = 40; // on both sides, for the labels
 const FLIGHT_MS = 350;
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
@@ -137,11 +138,21 @@ export class Stage {
   show(faces) {
     this.solid.mark(faces);
     if (!faces.length) return this.draw();
-    const box = this.solid.place(faces);
+    const near = this.nearby(faces);
+    const box = this.solid.place(near);
     const size = box.getSize(new Vector3()).length();
-    const reach = Math.min(this.solid.radius * CLOSE, Math.max(size * 1.2, this.solid.radius * 0.45));
-    const direction = bestSight(this.renderer, this.solid, faces, this.direction());
+    const reach = Math.min(this.solid.radius * CLOSE, Math.max(size * 1.2, this.solid.radius * (near === faces ? 0.45 : 0.06)));
+    const direction = bestSight(this.renderer, this.solid, near, this.direction());
     return this.look(direction, box.getCenter(new Vector3()), reach);
+  }
+
+  /** Return those of the faces to go to: all of them, or the first feature's where they are small and far apart. */
+  nearby(faces) {
+    const size = (some) => this.solid.place(some).getSize(new Vector3()).length();
+    if (size(faces) < FAR * Math.max(...faces.map((face) => size([face])))) return faces;
+    const feature = this.solid.body.features.find((each) => each.faces.includes(faces[0]));
+    const own = feature ? faces.filter((face) => feature.faces.includes(face)) : [];
+    return own.length ? own : [faces[0]];
   }
 
   /** Return what lies under a place of the window: {face, point}, or null. */
