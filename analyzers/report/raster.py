@@ -77,7 +77,7 @@ def _spans(corner: Floats, width: int, height: int) -> tuple[Ints, Ints, Ints, I
         a = (-turn * (end[:, 1] - start[:, 1]))[triangle]
         run = (turn * (end[:, 0] - start[:, 0]))[triangle]
         c = run * (at - start[triangle, 1]) - a * start[triangle, 0]
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # a border far off is as good as none
             border = -c / a
         left = np.where(a > 0, np.maximum(left, border), left)
         right = np.where(a < 0, np.minimum(right, border), right)
