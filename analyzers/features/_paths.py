@@ -5,8 +5,9 @@ from collections import Counter
 import numpy as np
 
 from analyzers.features._hollows import Hollow, enclosure
+from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, SQUARE_SIN
 
@@ -52,8 +53,8 @@ def round_ended(view: View, walls: list[int], direction: Floats) -> tuple[float,
     if (np.abs(upright[~flat]) < PARALLEL_COS).any() or (np.abs(upright[flat]) > SQUARE_SIN).any():
         return None
     if part.face_surface[sides[0][0]] == Surface.PLANE:
-        points = view.points_of(walls) @ np.cross(direction, part.face_axis[sides[0][0]])
-        return float(np.ptp(points)), width
+        low, high = reach(view, walls, unit(np.cross(direction, part.face_axis[sides[0][0]])))
+        return high - low, width
     turn = max(float(part.face_span_deg[each].sum()) for each in sides)
     middle_mm = 0.5 * sum(_radius(view, each[0]) for each in sides)
     return float(np.radians(turn)) * middle_mm + width, width
