@@ -11,7 +11,7 @@ from OCP.gp import gp_Pnt
 from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.pocket import ClosedPocket, Pocket
-from fixtures.make.vocabulary.blends import chamfer_edges, round_edges
+from fixtures.make.vocabulary.blends import chamfer_edges, fillet_edges, round_edges
 from fixtures.make.vocabulary.draw import line
 from fixtures.make.vocabulary.holes import counterbore, drill
 from fixtures.make.vocabulary.raised import round_boss
@@ -182,6 +182,38 @@ def in_halves() -> TopoDS_Shape:
     return joined(cut(body, box((25, -1, -1), (61, 41, 30))), cut(body, box((-1, -1, -1), (25, 41, 30))))
 
 
+BLOCK = ((0.0, 0.0, 0.0), (100.0, 80.0, 30.0))
+
+
+def ribs() -> TopoDS_Shape:
+    """Return five pockets side by side with ribs of 4 between them, as high as the block."""
+    return cut(box(*BLOCK), *(box((10 + i * 16, 10, 12), (22 + i * 16, 70, 31)) for i in range(5)))
+
+
+def low_ribs() -> TopoDS_Shape:
+    """Return one pocket with two ribs across that are half as high as it is deep."""
+    body = cut(box(*BLOCK), box((10, 10, 10), (90, 70, 31)))
+    return joined(body, box((30, 10, 10), (33, 70, 20)), box((50, 10, 10), (53, 70, 20)))
+
+
+def terraces() -> TopoDS_Shape:
+    """Return a pocket whose floor goes down in three steps between the same walls."""
+    return cut(box(*BLOCK), *(box((10 + 20 * i, 10, 24 - 6 * i), (90, 70, 31)) for i in range(3)))
+
+
+def bayed() -> TopoDS_Shape:
+    """Return a pocket that a narrower channel joins to the outside at one depth."""
+    return cut(box(*BLOCK), box((30, 20, 20), (80, 60, 31)), box((-1, 36, 20), (40, 44, 31)))
+
+
+def open_with_fillets() -> Work:
+    """Return a pocket that runs out at one side, its floor filleted all round."""
+    work = block((100.0, 80.0, 30.0))
+    pocket(work, (80.0, 40.0, 30.0), 40.0, 40.0, 12.0, corner_radius=6.0, open_ends="+x")
+    fillet_edges(work, [(80.0, 20.0, 18.0)], 2.0)
+    return work
+
+
 SHARP = {"corner_radius_mm": 0.0, "floor_radius_mm": 0.0}
 R4 = {"corner_radius_mm": 4.0, "floor_radius_mm": 0.0, "islands": 0, "depth_ratio": 1.0}
 FIRES = [
@@ -236,6 +268,19 @@ FIRES = [
     ),
     pytest.param(
         on_each_side, [closed(34.0, 24.0, 8.0), closed(30.0, 18.0, 6.0), closed(22.0, 16.0, 5.0)], id="from-three-sides"
+    ),
+    pytest.param(ribs, [closed(60.0, 12.0, 18.0, **SHARP)] * 5, id="ribs-between"),
+    pytest.param(low_ribs, [closed(80.0, 60.0, 20.0)], id="low-ribs-in-it"),
+    pytest.param(terraces, [closed(80.0, 60.0, 18.0)], id="floor-in-three-levels"),
+    pytest.param(
+        bayed,
+        [{"kind": "open_pocket", "depth_mm": 10.0, "length_mm": 80.0, "width_mm": 40.0, "through": False}],
+        id="with-a-channel-to-the-outside",
+    ),
+    pytest.param(
+        open_with_fillets,
+        [{"kind": "open_pocket", "depth_mm": 12.0, "corner_radius_mm": 6.0, "floor_radius_mm": 2.0}],
+        id="open-with-floor-fillets",
     ),
     pytest.param(in_halves, [closed(34.0, 24.0, 8.0, **SHARP)], id="in-two-halves"),
 ]
@@ -322,7 +367,23 @@ def rounded() -> Work:
     return work
 
 
+def channels(*tools: TopoDS_Shape) -> Build:
+    """Return the larger block with some cuts."""
+    return lambda: cut(box(*BLOCK), *tools)
+
+
+ALONG = box((-1, 30, 20), (101, 38, 31))
 SILENT = [
+    pytest.param(channels(ALONG, box((40, -1, 20), (50, 81, 31))), id="crossing-slots"),
+    pytest.param(channels(ALONG, box((40, 34, 20), (50, 81, 31))), id="branching-slots"),
+    pytest.param(channels(box((-1, 30, 20), (48, 38, 31)), box((40, 30, 20), (48, 81, 31))), id="bent-slot"),
+    pytest.param(channels(upright([(-9, 20), (109, 60), (109, 67), (-9, 27)], 20, 31)), id="slanting-slot"),
+    pytest.param(channels(box((-1, 36, 20), (101, 44, 31)), box((-1, 30, 12), (101, 50, 20))), id="t-slot"),
+    pytest.param(channels(box((-1, -1, 20), (101, 10, 31)), box((-1, -1, 20), (10, 81, 31))), id="two-steps"),
+    pytest.param(channels(box((20, 10, 20), (101, 81, 31))), id="large-cut-corner"),
+    pytest.param(channels(box((60, -1, 20), (101, 81, 31))), id="large-step"),
+    pytest.param(channels(ALONG, box((-1, 50, 12), (101, 56, 31))), id="rib-between-slots"),
+    pytest.param(channels(rod((50, 40, -1), 30, 40), rod((50, 40, 20), 50, 11)), id="wide-counterbore"),
     pytest.param(plate, id="plain-block"),
     pytest.param(drilled, id="hole"),
     pytest.param(counterbored, id="counterbore"),

@@ -332,6 +332,8 @@ def around_three_sides() -> TopoDS_Shape:
 
 SILENT = [
     pytest.param(plate, id="plain-block"),
+    pytest.param(lambda: cut(box((0, 0, 0), (60, 40, 20)), box((40, -1, 12), (61, 41, 21))), id="step-at-an-end"),
+    pytest.param(lambda: cut(box((0, 0, 0), (60, 40, 20)), box((20, 10, -1), (40, 30, 21))), id="square-window"),
     pytest.param(bayed, id="pocket-with-a-channel"),
     pytest.param(window_crossed, id="window-that-a-side-opening-meets"),
     pytest.param(ridge_cut, id="hollow-edge"),
