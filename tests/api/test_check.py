@@ -36,6 +36,11 @@ def report(folder: Path) -> Any:
     return json.loads((folder / "report.json").read_text("utf-8"))
 
 
+def folders(reports: Path) -> list[str]:
+    """Return the names of the report folders."""
+    return sorted(each.name for each in reports.iterdir() if each.is_dir())
+
+
 def test_a_file_gets_its_report(here: Path) -> None:
     """Document, page and thumbnail lie in a folder named after the file, nothing else; the table names the file."""
     done = partsieve("check", "lid.step", "--policy", "lenient.toml", cwd=here)
@@ -154,7 +159,7 @@ def test_a_list_on_stdin(here: Path) -> None:
     listed = "lid.step\n\nlid of box.step\n"
     done = partsieve("check", "-", "--no-html", "--policy", "lenient.toml", cwd=here, stdin=listed)
     assert done.returncode == 0, done.stderr
-    assert sorted(each.name for each in (here / "reports").iterdir()) == ["lid", "lid of box"]
+    assert folders(here / "reports") == ["lid", "lid of box"]
 
 
 def test_models_of_one_name_get_distinct_folders(here: Path) -> None:
@@ -162,7 +167,7 @@ def test_models_of_one_name_get_distinct_folders(here: Path) -> None:
     (here / "b").mkdir()
     shutil.copy(here / "lid.step", here / "b" / "Lid.stp")
     done = partsieve("check", "lid.step", "b", "--no-html", "--policy", "lenient.toml", cwd=here)
-    assert sorted(each.name for each in (here / "reports").iterdir()) == ["Lid-2", "lid"]
+    assert folders(here / "reports") == ["Lid-2", "lid"]
     assert "b/Lid.stp: report in Lid-2, as another model is called Lid" in done.stderr
 
 
@@ -287,7 +292,7 @@ def test_an_interrupt_leaves_finished_reports_whole(here: Path, parts: Path, to_
     assert "interrupted; " in errors.splitlines()[-1]
     assert "Traceback" not in errors
     written = list(here.glob("reports/*/*"))
-    assert {each.name for each in written} <= {"report.json", "report.html"}
+    assert {each.name for each in written} <= {"report.json", "report.html", "thumbnail.svg"}
     for each in written:
         if each.name == "report.json":
             json.loads(each.read_text("utf-8"))
