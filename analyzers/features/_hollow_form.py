@@ -10,9 +10,9 @@ from analyzers.features._hollows import OPEN_SHARE, Hollow, enclosure
 from analyzers.features._necks import with_neck
 from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
-from analyzers.model.part import Surface
-from analyzers.tolerance import PARALLEL_COS
+from analyzers.model.arrays import Floats, unit
+from analyzers.model.part import Part, Surface
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
 Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 
@@ -86,7 +86,7 @@ def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
     Closed pockets are open one way, passages two opposite ways; slots at the top and one or both ends; steps at the
     top and two or more sides.
     """
-    ways = set(hollow.open_ways)
+    ways = set(hollow.open_ways) - _round_ends(view, hollow)
     opposite = sum(1 for i in (0, 2, 4) if {i, i + 1} <= ways)
     if len(ways) == 0:
         return "closed", False
@@ -105,6 +105,38 @@ def _form(view: View, hollow: Hollow) -> tuple[Form, bool]:
     if len(ways) == 4 or (ways and _shelf(view, hollow)):
         return "step", True
     return "outer", False
+
+
+def _round_ends(view: View, hollow: Hollow) -> set[int]:
+    """Return the ways that are open only because another recess ate the middle of a round end: it is still an end.
+
+    What is left of it are pieces of one hollow cylinder that run smoothly into two walls as far apart as it is wide.
+    """
+    part = view.part
+    ends: dict[int, list[int]] = {}
+    for face in hollow.faces:
+        if part.face_surface[face] == Surface.CYLINDER and part.face_concave[face]:
+            ends.setdefault(int(view.surface[face]), []).append(face)
+    ways = set()
+    for pieces in ends.values():
+        beside = {view.across(edge, face) for face in pieces for edge in view.around[face] if view.smooth[edge]}
+        walls = [face for face in beside & set(hollow.faces) if part.face_surface[face] == Surface.PLANE]
+        if len(pieces) < 2 or not _as_wide(part, walls, float(part.face_radius_mm[pieces[0]])):
+            continue
+        inward = part.face_normal[pieces].sum(axis=0)
+        ways |= {way for way in hollow.open_ways if float(hollow.way(way) @ unit(inward)) < -PARALLEL_COS}
+    return ways
+
+
+def _as_wide(part: Part, walls: list[int], radius: float) -> bool:
+    """Return whether two walls face one another at twice a radius."""
+    return any(
+        float(part.face_axis[one] @ part.face_axis[two]) < -PARALLEL_COS
+        and abs(float((part.face_origin_mm[two] - part.face_origin_mm[one]) @ part.face_axis[one]) - 2.0 * radius)
+        <= 2.0 * SAME_PLACE_MM
+        for one in walls
+        for two in walls
+    )
 
 
 def _sunk(view: View, hollow: Hollow) -> bool:

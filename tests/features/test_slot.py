@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from OCP.gp import gp_Trsf
 from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.slot import Slot
@@ -376,3 +377,19 @@ def test_the_callout() -> None:
     """Width, length, depth."""
     (found,) = of_family(recognised(milled(("open", "open"))), Slot)
     assert found.callout() == "8 × 60 ↧6"
+
+
+@pytest.mark.parametrize("pose", POSES.values(), ids=POSES)
+@pytest.mark.parametrize(("round_end", "through"), [(True, False), (False, True)], ids=["round", "open"])
+def test_a_round_end_that_another_slot_ate_is_still_an_end(round_end: bool, through: bool, pose: gp_Trsf) -> None:
+    """The deeper slot across took the middle of the end; what is left of its round tells that it was one."""
+
+    def build() -> TopoDS_Shape:
+        path = box((20, 14, 12), (61, 26, 21))
+        end = rod((20, 20, 12), 12.0, 9.0) if round_end else box((-1, 14, 12), (21, 26, 21))
+        return cut(plate().shape, path, end, box((10, -1, 6), (17, 41, 21)))
+
+    found = [
+        each for each in recognised(build, pose).features if each.dimensions().get("depth_mm") == pytest.approx(8.0)
+    ]
+    assert [each.dimensions()["through"] for each in found] == [through]
