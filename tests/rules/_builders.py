@@ -42,6 +42,10 @@ TURN = np.array([[0.36, 0.48, -0.8], [-0.8, 0.6, 0.0], [0.48, 0.64, 0.6]])
 # --- parts ----------------------------------------------------------------------------------------------------------
 
 
+LOW: Vec = (5.0, -7.0, 11.0)
+"""The low corner of every part's box: off the origin, so that nothing rests on it."""
+
+
 @dataclass(frozen=True)
 class Face:
     """One row of the face arrays; a plane's `axis` is its outward normal."""
@@ -67,7 +71,7 @@ class Edge:
     tangent: Vec
     length: float = 10.0
     curve: Curve = Curve.LINE
-    mid: Vec = (0.0, 0.0, 0.0)
+    mid: Vec = LOW  # a corner of the part: what is not placed lies on it
 
 
 def plane(normal: Vec, point: Vec = (0.0, 0.0, 0.0), area: float = 100.0) -> Face:
@@ -95,7 +99,7 @@ def part_of(
 
     `vertices`: None = the corners of that box.
     """
-    low = np.array([5.0, -7.0, 11.0])
+    low = np.array(LOW)
     corners = np.array([[i & 1, i >> 1 & 1, i >> 2] for i in range(8)]) * np.array(size)
     n, m = len(faces), len(edges)
     axis = np.array([each.axis for each in faces], dtype=float).reshape(n, 3)
