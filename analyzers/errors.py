@@ -2,8 +2,7 @@
 
 AnalysisError        one file failed; the batch goes on
 ├── UnreadableFile   not a STEP file we can load          -> status "unreadable"
-├── KernelFailure    OpenCascade raised or gave up        -> status "partial" + problem
-└── BudgetExceeded   time or memory ran out               -> status "partial" + problem
+└── KernelFailure    OpenCascade raised or gave up        -> status "partial" + problem
 SettingsError        shop, policy or limits file is wrong -> exit status 2
 """
 
@@ -18,10 +17,6 @@ class UnreadableFile(AnalysisError):
 
 class KernelFailure(AnalysisError):
     """OpenCascade raised an exception or answered "not done"."""
-
-
-class BudgetExceeded(AnalysisError):
-    """The analysis ran out of its time or its memory."""
 
 
 class SettingsError(Exception):

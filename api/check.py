@@ -20,6 +20,7 @@ from analyzers.report.text import plural
 from analyzers.rules import known_limits
 from analyzers.settings import Policy, Settings, load_settings
 from api.accept import Acceptance, accept_all
+from api.exits import FAILED, INTERRUPTED, NOT_ANALYSED, PASSED, WRONG_USAGE, refuse
 from api.formats import Documents, print_all
 from api.progress import Show, for_stderr
 from api.since import changed_since
@@ -33,12 +34,7 @@ from worker.reuse import MEMORY, Memory
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
 
-PASSED: Final = 0
-GATE_FAILED: Final = 1
-WRONG_USAGE: Final = 2
-NOT_ANALYSED: Final = 3
 NEVER: Final = "never"
-INTERRUPTED: Final = 130  # 128 + SIGINT, as shells have it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,9 +84,9 @@ def run_check(order: Order) -> int:
             found = _found(order)
             order.out.mkdir(parents=True, exist_ok=True)
         except SettingsError as error:
-            return _refuse(str(error))
+            return refuse(str(error))
         except OSError as error:
-            return _refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
+            return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
         today = datetime.datetime.now(datetime.UTC).date()
         gate = Gate(policy=_policy(settings.policy, order.fail_on), accepted=accepted, today=today)
         jobs = make_jobs(
@@ -110,7 +106,7 @@ def run_check(order: Order) -> int:
             click.echo(f"interrupted; {done} of {len(jobs)} reports are finished in {order.out}", err=True)
             return INTERRUPTED
         except OSError as error:
-            return _refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
+            return refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
 
 
 def _policy(policy: Policy, fail_on: str | None) -> Policy:
@@ -170,7 +166,7 @@ def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: 
         return WRONG_USAGE
     if tally.not_analysed:
         return NOT_ANALYSED
-    return GATE_FAILED if tally.failing else PASSED
+    return FAILED if tally.failing else PASSED
 
 
 def _count(outcome: Outcome, gate: Gate, tally: _Tally, form: str) -> None:
@@ -179,7 +175,7 @@ def _count(outcome: Outcome, gate: Gate, tally: _Tally, form: str) -> None:
     tally.statuses[outcome.status] += 1
     tally.not_analysed += not outcome.analysed
     tally.failing += bool(gate.reasons({**document, "path": outcome.job.name}))
-    tally.unchanged += outcome.ending.seconds == 0.0 and outcome.ending.how == "finished"
+    tally.unchanged += outcome.reused
     if form == "jsonl":
         click.echo(path.read_text("utf-8").strip())
 
@@ -213,8 +209,3 @@ def _listed(paths: Sequence[str]) -> Iterator[str]:
             yield from (os.fsdecode(line) for line in sys.stdin.buffer.read().splitlines() if line.strip())
         else:
             yield each
-
-
-def _refuse(message: str) -> int:
-    click.echo(message, err=True)
-    return WRONG_USAGE

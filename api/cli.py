@@ -9,9 +9,9 @@ from typing import Final, Literal
 
 import click
 
+from api.exits import refuse
 from worker.export_kinds import FILE_OF
 
-USAGE: Final = 2  # exit status: wrong usage or settings; the others stand in api.check
 ACCEPT_HELP: Final = "Write all that fails the gate into this file of accepted findings, beside those of --baseline."
 FORMATS: Final = ("table", "json", "jsonl", "csv", "junit", "sarif", "markdown", "lines")
 LEVELS: Final = ("error", "warning", "note", "never")
@@ -19,6 +19,33 @@ LEVELS: Final = ("error", "warning", "note", "never")
 
 def _cores() -> int:
     return len(os.sched_getaffinity(0))
+
+
+MATERIAL = click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
+QUANTITY = click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
+JOBS = click.option(
+    "--jobs",
+    default=_cores,
+    show_default="number of cores",
+    type=click.IntRange(min=1),
+    help="Models analysed at the same time.",
+)
+TIMEOUT = click.option(
+    "--timeout",
+    default=120.0,
+    show_default=True,
+    metavar="SECONDS",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Time limit for each model.",
+)
+MEMORY = click.option(
+    "--memory",
+    default=2048,
+    show_default=True,
+    metavar="MIB",
+    type=click.IntRange(min=1),
+    help="Memory limit for each model.",
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "auto_envvar_prefix": "PARTSIEVE"})
@@ -71,31 +98,11 @@ def main() -> None:
     type=click.Path(),
     help="Accepted findings (TOML); only what is not among them fails the gate.",
 )
-@click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
-@click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
-@click.option(
-    "--jobs",
-    default=_cores,
-    show_default="number of cores",
-    type=click.IntRange(min=1),
-    help="Models analysed at the same time.",
-)
-@click.option(
-    "--timeout",
-    default=120.0,
-    show_default=True,
-    metavar="SECONDS",
-    type=click.FloatRange(min=0, min_open=True),
-    help="Time limit for each model.",
-)
-@click.option(
-    "--memory",
-    default=2048,
-    show_default=True,
-    metavar="MIB",
-    type=click.IntRange(min=1),
-    help="Memory limit for each model.",
-)
+@MATERIAL
+@QUANTITY
+@JOBS
+@TIMEOUT
+@MEMORY
 @click.option("--no-html", is_flag=True, help="Write report.json only.")
 @click.option(
     "--export",
@@ -209,8 +216,8 @@ def check(
     help="What is printed on stdout.",
 )
 @click.option("--shop", metavar="FILE", type=click.Path(path_type=Path), help="The shop to judge both by (TOML).")
-@click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
-@click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
+@MATERIAL
+@QUANTITY
 @click.option(
     "--timeout",
     default=240.0,
@@ -310,29 +317,6 @@ STATE = click.option(
 )
 DATABASE = click.option(
     "--database", metavar="URL", help="Database of the jobs.  [default: a file in the state folder]"
-)
-TIMEOUT = click.option(
-    "--timeout",
-    default=120.0,
-    show_default=True,
-    metavar="SECONDS",
-    type=click.FloatRange(min=0, min_open=True),
-    help="Time limit for each model.",
-)
-MEMORY = click.option(
-    "--memory",
-    default=2048,
-    show_default=True,
-    metavar="MIB",
-    type=click.IntRange(min=1),
-    help="Memory limit for each model.",
-)
-JOBS = click.option(
-    "--jobs",
-    default=_cores,
-    show_default="number of cores",
-    type=click.IntRange(min=1),
-    help="Models analysed at the same time.",
 )
 
 
@@ -451,5 +435,4 @@ def token(name: str, state: Path, database: str | None, scope: Literal["read", "
 
 def _complain(text: str) -> None:
     """Say what is wrong and end."""
-    click.echo(text, err=True)
-    sys.exit(USAGE)
+    sys.exit(refuse(text))

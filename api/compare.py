@@ -10,16 +10,13 @@ import click
 from analyzers.errors import SettingsError
 from analyzers.rules import known_limits
 from analyzers.settings import load_settings
+from api.exits import FAILED, NOT_ANALYSED, PASSED, refuse
 from worker.collect import Model, collect
 from worker.comparison import DOCUMENT
 from worker.job import Job, make_jobs
 from worker.limits import Limits
 from worker.sandbox import Sandbox
 
-SAME: Final = 0
-DIFFERENT: Final = 1
-WRONG_USAGE: Final = 2
-NOT_ANALYSED: Final = 3
 CALL: Final = "worker.comparison:run"
 
 
@@ -45,15 +42,12 @@ def run_compare(order: Comparing) -> int:
     try:
         settings = load_settings(order.shop, None, order.material, order.quantity, known_limits())
         models = [_only_model(path) for path in (order.old, order.new)]
-        jobs = [
-            make_jobs([model], order.out, settings, shop=order.shop, material=order.material, html=order.html)[0]
-            for model in models
-        ]
+        jobs = make_jobs(models, order.out, settings, shop=order.shop, material=order.material, html=order.html)
         order.out.mkdir(parents=True, exist_ok=True)
     except SettingsError as error:
-        return _refuse(str(error))
+        return refuse(str(error))
     except OSError as error:
-        return _refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
+        return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
     (order.out / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
     with Sandbox(CALL) as sandbox:
         ending = sandbox.run(_request(jobs, order.out), Limits(order.seconds, order.memory_mib))
@@ -64,7 +58,7 @@ def run_compare(order: Comparing) -> int:
         _print(order, ending.result)
     if ending.result["unreadable"]:
         return NOT_ANALYSED
-    return SAME if ending.result["same"] else DIFFERENT
+    return PASSED if ending.result["same"] else FAILED
 
 
 def _only_model(path: Path) -> Model:
@@ -94,8 +88,3 @@ def _print(order: Comparing, result: Mapping[str, Any]) -> None:
         click.echo(result[order.form])
         if order.form == "table":
             click.echo(f"comparison in {order.out}", err=True)
-
-
-def _refuse(message: str) -> int:
-    click.echo(message, err=True)
-    return WRONG_USAGE

@@ -38,6 +38,7 @@ class Outcome:
     analysed: bool  # at least one body is in the report
     problem: str | None  # the first problem of the report
     ending: Ending
+    reused: bool = False  # of an earlier run, which this one would only have repeated
 
 
 def explain(how: How, limits: Limits, stage: str, signal_number: int | None = None, last_words: str = "") -> str:

@@ -3,15 +3,17 @@
 import hashlib
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import analyzers
 from worker.job import Job
 from worker.outcome import Ending, Outcome
-from worker.store import DOCUMENT, PAGE, read_document, write_whole
+from worker.run import outcome_of
+from worker.store import DOCUMENT, PAGE, write_whole
 
 MEMORY: Final = ".checked.json"
 _SOURCES: Final = (".py", ".toml", ".csv", ".j2", ".css", ".js")
@@ -44,15 +46,7 @@ class Memory:
             return None
         if not (folder / DOCUMENT).exists() or (job.html and not (folder / PAGE).exists()):
             return None
-        document: dict[str, Any] = read_document(folder / DOCUMENT)
-        problems = document["problems"]
-        return Outcome(
-            job=job,
-            status=document["status"],
-            analysed=document["status"] != "unreadable" and bool(document["bodies"]),
-            problem=problems[0]["message"] if problems else None,
-            ending=Ending(how="finished", result={}),
-        )
+        return replace(outcome_of(job, Ending(how="finished", result={})), reused=True)
 
     def note(self, outcome: Outcome) -> None:
         """Remember what came out; what was stopped or crashed is tried again next time."""

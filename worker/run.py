@@ -39,7 +39,7 @@ def run_job(
     if job.refused is not None:
         report = unreadable(job, settings, job.refused)
         _write(report, job)
-        return _outcome(job, Ending(how="finished", result={}))
+        return outcome_of(job, Ending(how="finished", result={}))
     (folder / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
     ending = sandbox.run(job.to_json(), limits, on_stage, stop)
     if ending.how == "cancelled":
@@ -51,7 +51,7 @@ def run_job(
         log.info("%s: %s", job.name, ending.detail)
     if "pdf" in job.exports and (folder / PAGE).exists():
         _note(folder, print_pdf(folder))
-    return _outcome(job, ending)
+    return outcome_of(job, ending)
 
 
 def _note(folder: Path, problem: Problem | None) -> None:
@@ -86,7 +86,8 @@ def _write(report: Report, job: Job) -> None:
         write_page(Path(job.out), to_html(report))
 
 
-def _outcome(job: Job, ending: Ending) -> Outcome:
+def outcome_of(job: Job, ending: Ending) -> Outcome:
+    """Return the outcome of a job whose report lies in its folder."""
     document: dict[str, Any] = read_document(Path(job.out) / DOCUMENT)
     problems = document["problems"]
     return Outcome(

@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy.exc import DBAPIError
 
@@ -145,7 +145,8 @@ class Runner:
         if entry.deaths >= DEATHS:
             message = f"Given up: the worker died {entry.deaths} times while it had this model."
             report_failure(job, settings, Ending(how="crashed", message=message))
-            self._keep_or_drop(job, self._ledger.set_aside(entry, self._result(job, message, 0.0)))
+            result = _result(job, read_document(Path(job.out) / DOCUMENT), message, 0.0)
+            self._keep_or_drop(job, self._ledger.set_aside(entry, result))
             return
         outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
         self._enter(entry, outcome)
@@ -157,9 +158,11 @@ class Runner:
             given_back = self._stopping and self._ledger.give_back(entry)
             JobLog(log, entry).info("%s", "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
-            counts = self._patiently(self._ledger.finish, entry, self._result(job, outcome.problem, ending.seconds))
+            document = read_document(Path(job.out) / DOCUMENT)
+            result = _result(job, document, outcome.problem, ending.seconds)
+            counts = self._patiently(self._ledger.finish, entry, result)
             if counts:
-                self._shapes.keep(entry, read_document(Path(job.out) / DOCUMENT))
+                self._shapes.keep(entry, document)
             JobLog(log, entry).info("%s is %s", entry.file_name, outcome.status)
         elif os.strerror(errno.ENOSPC) in ending.message:
             raise OSError(errno.ENOSPC, ending.message)
@@ -168,7 +171,9 @@ class Runner:
         elif ending.how != "killed" and self._ledger.try_again(entry):
             JobLog(log, entry).warning("%s Tried again", ending.message)
         else:
-            counts = self._patiently(self._ledger.set_aside, entry, self._result(job, ending.message, ending.seconds))
+            document = read_document(Path(job.out) / DOCUMENT)
+            result = _result(job, document, ending.message, ending.seconds)
+            counts = self._patiently(self._ledger.set_aside, entry, result)
             JobLog(log, entry).warning("%s Set aside", ending.message)
         self._keep_or_drop(job, counts)
 
@@ -208,15 +213,15 @@ class Runner:
             digest=settings.digest,
         )
 
-    def _result(self, job: Job, problem: str | None, seconds: float) -> Result:
-        document = read_document(Path(job.out) / DOCUMENT)
-        return Result(
-            folder=Path(job.out).name,
-            status=document["status"],
-            problem=problem,
-            seconds=seconds,
-            summary=summary(document),
-        )
+
+def _result(job: Job, document: dict[str, Any], problem: str | None, seconds: float) -> Result:
+    return Result(
+        folder=Path(job.out).name,
+        status=document["status"],
+        problem=problem,
+        seconds=seconds,
+        summary=summary(document),
+    )
 
 
 class _Stages:

@@ -1,5 +1,6 @@
 """Which parts were seen before: the shapes of all models that were analysed, and the nearest of them."""
 
+import contextlib
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -42,21 +43,16 @@ class Shapes:
         self._keys: list[tuple[str, str, str]] = []  # file digest, member, body
 
     def keep(self, entry: Entry, document: Mapping[str, Any]) -> None:
-        """Enter the shapes of a model's bodies; what is there already stays."""
-        for body in document["bodies"]:
-            values = {
-                "file_digest": entry.file_digest,
-                "member": entry.member or "",
-                "body": body["id"],
-                "vector": _vector(body).astype("<f8").tobytes(),
-            }
-            mine = [getattr(SHAPES.c, name) == values[name] for name in ("file_digest", "member", "body")]
-            try:
-                with self._ledger.change() as connection:
-                    if connection.execute(select(SHAPES.c.number).where(*mine)).first() is None:
-                        connection.execute(insert(SHAPES).values(values))
-            except IntegrityError:
-                continue  # another worker has just entered it
+        """Enter the shapes of a model's bodies, all at once; what is there already stays."""
+        own = {"file_digest": entry.file_digest, "member": entry.member or ""}
+        vectors = {body["id"]: _packed(found) for body in document["bodies"] if (found := Signature.read(body))}
+        there = select(SHAPES.c.body).where(*(getattr(SHAPES.c, name) == value for name, value in own.items()))
+        with contextlib.suppress(IntegrityError), self._ledger.change() as connection:
+            # refused where another worker has just entered this model: it has the same shapes
+            missing = vectors.keys() - set(connection.execute(there).scalars())
+            if missing:
+                rows = [{**own, "body": body, "vector": vectors[body]} for body in vectors if body in missing]
+                connection.execute(insert(SHAPES), rows)
 
     def seen_before(self, entry: Entry, document: Mapping[str, Any], most: int = 5) -> tuple[SeenBefore, ...]:
         """Return for each body the nearest bodies of other models that still have a job, nearest first."""
@@ -64,8 +60,9 @@ class Shapes:
         found: list[SeenBefore] = []
         own = (entry.file_digest, entry.member or "")
         for body in document["bodies"]:
-            wanted = _vector(body)
-            signature = Signature(wanted[:LENGTH], wanted[LENGTH:])
+            signature = Signature.read(body)
+            if signature is None:
+                continue
             near = nearest(signature, vectors[:, :LENGTH], vectors[:, LENGTH:], _SPARE * most + 1)
             others = [(each, keys[each.row]) for each in near if keys[each.row][:2] != own]
             told = [
@@ -104,9 +101,6 @@ class Shapes:
             return self._vectors, self._keys
 
 
-def _vector(body: Mapping[str, Any]) -> Floats:
-    """Return a body's signature as one row of numbers; all zero where the document has none."""
-    signature = body.get("signature")
-    if signature is None:
-        return np.zeros(_WIDTH)
-    return np.array([*signature["numbers"], *signature["hand"]], dtype=float)
+def _packed(signature: Signature) -> bytes:
+    """Return a signature as one row of little-endian doubles."""
+    return np.concatenate([signature.numbers, signature.hand]).astype("<f8").tobytes()

@@ -1,15 +1,10 @@
 """The comparison as one HTML file: both revisions seen alike, what differs marked and numbered in both."""
 
-import base64
-import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
 from typing import Final
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from analyzers.compare.as_text import one_sided
@@ -20,9 +15,10 @@ from analyzers.model.arrays import Vec, vec
 from analyzers.model.drawing import View
 from analyzers.model.feature import FaceClass
 from analyzers.model.report import Body, Report
+from analyzers.report.as_html import asset, environment, policy
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.pictures import Picture, draw, spot
-from analyzers.report.text import clean, visible
+from analyzers.report.text import clean
 from analyzers.report.views import best_corner
 
 _WIDTH, _HEIGHT = 720, 540
@@ -74,10 +70,9 @@ class BodyPage:
 
 def to_html(comparison: Comparison, old: Report, new: Report) -> str:
     """Return the page as text; the reports are those that were compared, for their meshes."""
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode("ascii")
+    style = asset("style.css") + asset("comparison.css")
     return (
-        _environment()
+        environment()
         .get_template("comparison.html.j2")
         .render(
             title=f"{clean(comparison.old.file_name)} → {clean(comparison.new.file_name)}",
@@ -86,8 +81,7 @@ def to_html(comparison: Comparison, old: Report, new: Report) -> str:
             bodies=[_body(each, _named(old, each.old), _named(new, each.new)) for each in comparison.bodies],
             cautions=CAUTIONS,
             style=Markup(style),  # noqa: S704  # our own file
-            policy="default-src 'none'; img-src data:; base-uri 'none'; form-action 'none'; "
-            f"style-src 'sha256-{digest}'",
+            policy=policy((style,), ()),
         )
     )
 
@@ -173,22 +167,3 @@ def _side(name: str, body: Body, view: View, faces: Iterable[int], features: lis
         if place is not None:
             marks.append(Mark(number, place.x, place.y, place.hidden))
     return Side(name, picture, tuple(marks))
-
-
-@cache
-def _style() -> str:
-    """Return the report's style sheet with what this page adds to it."""
-    report = (files("analyzers.report") / "templates" / "style.css").read_text(encoding="utf-8")
-    return report + (files("analyzers.compare") / "templates" / "comparison.css").read_text(encoding="utf-8")
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("analyzers.compare"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=lambda value: visible(value) if type(value) is str else value,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )

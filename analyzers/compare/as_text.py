@@ -5,6 +5,7 @@ from typing import Final
 
 from analyzers.compare.changes import BodyComparison, Comparison
 from analyzers.compare.words import headline, lines
+from analyzers.report.as_markdown import plain
 from analyzers.report.text import clean
 
 _SIGNS: Final = {"changed": "~", "added": "+", "removed": "-", "number": " "}
@@ -28,15 +29,15 @@ def to_table(comparison: Comparison) -> str:
 
 def to_markdown(comparison: Comparison) -> str:
     """Return the comparison as Markdown, for a pull request's comment."""
-    rows = [f"### {_plain(comparison.old.file_name)} → {_plain(comparison.new.file_name)}", "", headline(comparison)]
-    rows += ["", *(f"- **{_plain(each)}**" for each in comparison.notes)] if comparison.notes else []
+    rows = [f"### {plain(comparison.old.file_name)} → {plain(comparison.new.file_name)}", "", headline(comparison)]
+    rows += ["", *(f"- **{plain(each)}**" for each in comparison.notes)] if comparison.notes else []
     for body in comparison.bodies:
         found = [*lines(body)]
         if not found:
             continue
         rows += ["", f"| {body.old} → {body.new} | what |", "| --- | --- |"]
-        rows += [f"| {each.what} | {_plain(each.text)} |" for each in found]
-        rows += ["", *(f"- {_ONLY[sign]}: {_plain(text)}" for sign, text in one_sided(body))]
+        rows += [f"| {each.what} | {plain(each.text)} |" for each in found]
+        rows += ["", *(f"- {_ONLY[sign]}: {plain(text)}" for sign, text in one_sided(body))]
     return "\n".join(rows).rstrip() + "\n"
 
 
@@ -48,8 +49,3 @@ def one_sided(body: BodyComparison) -> Iterator[tuple[str, str]]:
         yield from ((sign, f"finding: {text}") for text in found)
     for sign, found in (("-", body.questions_gone), ("+", body.questions_new)):
         yield from ((sign, f"question: {text}") for text in found)
-
-
-def _plain(text: str) -> str:
-    """Return text that Markdown takes as text: no markup, no table bars."""
-    return "".join(f"\\{char}" if char in "\\`*_{}[]<>|#" else char for char in clean(text, 300))

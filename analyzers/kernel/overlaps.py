@@ -12,9 +12,9 @@ from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.gp import gp_Pnt, gp_Pnt2d
 from OCP.IntTools import IntTools_Context
 from OCP.TopAbs import TopAbs_ShapeEnum, TopAbs_State
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 
+from analyzers.kernel.explore import explored
 from analyzers.model.arrays import Floats
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -64,11 +64,7 @@ def _points(solid: TopoDS_Solid, context: IntTools_Context) -> list[gp_Pnt]:
 
 
 def _some(solid: TopoDS_Solid, kind: TopAbs_ShapeEnum) -> list[TopoDS_Shape]:
-    explorer = TopExp_Explorer(solid, kind)
-    found = []
-    while explorer.More():
-        found.append(explorer.Current())
-        explorer.Next()
+    found = list(explored(solid, kind))
     return found[:: max(1, len(found) // _MOST)]
 
 

@@ -9,12 +9,12 @@ from OCP.STEPConstruct import STEPConstruct
 from OCP.StepRepr import StepRepr_RepresentationItem, StepRepr_ShapeAspect, StepRepr_ShapeAspectRelationship
 from OCP.StepShape import StepShape_DimensionalLocation
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape, TopoDS_Solid
 from OCP.Transfer import Transfer_TransientProcess
 
 from analyzers.kernel.arrays import faces_of
+from analyzers.kernel.explore import explored
 
 
 class SolidFaces:
@@ -27,16 +27,16 @@ class SolidFaces:
         self._beside: dict[int, set[int]] = {}
         for number, face in enumerate(faces_of(solid)):
             self._faces.setdefault(self._face_map.Add(_unplaced(face)), set()).add(number)
-            for edge in _explore(face, TopAbs_ShapeEnum.TopAbs_EDGE):
+            for edge in explored(face, TopAbs_ShapeEnum.TopAbs_EDGE):
                 self._beside.setdefault(self._edge_map.Add(_unplaced(edge)), set()).add(number)
 
     def numbers(self, shape: TopoDS_Shape) -> set[int]:
         """Return the faces in a shape; where it has none, the faces beside its edges. Empty: not of this solid."""
         found: set[int] = set()
-        for face in _explore(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+        for face in explored(shape, TopAbs_ShapeEnum.TopAbs_FACE):
             found |= self._faces.get(self._face_map.FindIndex(_unplaced(face)), set())
         if not found:
-            for edge in _explore(shape, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE):
+            for edge in explored(shape, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE):
                 found |= self._beside.get(self._edge_map.FindIndex(_unplaced(edge)), set())
         return found
 
@@ -91,12 +91,3 @@ def _is_dimension(relationship: StepRepr_ShapeAspectRelationship) -> bool:
 
 def _unplaced(shape: TopoDS_Shape) -> TopoDS_Shape:
     return shape.Located(TopLoc_Location())
-
-
-def _explore(
-    shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnum | None = None
-) -> Iterator[TopoDS_Shape]:
-    explorer = TopExp_Explorer(shape, kind) if avoid is None else TopExp_Explorer(shape, kind, avoid)
-    while explorer.More():
-        yield explorer.Current()
-        explorer.Next()

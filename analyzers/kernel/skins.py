@@ -5,7 +5,6 @@ and whose inside nobody knows. The material is taken to lie where the faces of t
 skin that is nearly closed would then be inside out, on the other side.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from OCP.BRep import BRep_Builder, BRep_Tool
@@ -14,9 +13,9 @@ from OCP.BRepGProp import BRepGProp
 from OCP.gp import gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 
+from analyzers.kernel.explore import explored
 from analyzers.kernel.mesh import box_of
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -35,15 +34,15 @@ def sewn(shape: TopoDS_Shape) -> list[Skin]:
     """Return the connected skins of all faces in a shape, in the order of the sewing; empty where it has no face."""
     sewing = BRepBuilderAPI_Sewing(SAME_PLACE_MM)
     faces = 0
-    for face in _explore(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+    for face in explored(shape, TopAbs_ShapeEnum.TopAbs_FACE):
         sewing.Add(face)
         faces += 1
     if not faces:
         return []
     sewing.Perform()
     together = sewing.SewedShape()
-    shells = [TopoDS.Shell(each) for each in _explore(together, TopAbs_ShapeEnum.TopAbs_SHELL)]
-    lone = _explore(together, TopAbs_ShapeEnum.TopAbs_FACE, TopAbs_ShapeEnum.TopAbs_SHELL)
+    shells = [TopoDS.Shell(each) for each in explored(together, TopAbs_ShapeEnum.TopAbs_SHELL)]
+    lone = explored(together, TopAbs_ShapeEnum.TopAbs_FACE, TopAbs_ShapeEnum.TopAbs_SHELL)
     return [_as_body(each) for each in [*shells, *(_shell(face) for face in lone)]]
 
 
@@ -72,12 +71,3 @@ def _shell(face: TopoDS_Shape) -> TopoDS_Shell:
     builder.MakeShell(shell)
     builder.Add(shell, face)
     return shell
-
-
-def _explore(
-    shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnum | None = None
-) -> Iterator[TopoDS_Shape]:
-    explorer = TopExp_Explorer(shape, kind) if avoid is None else TopExp_Explorer(shape, kind, avoid)
-    while explorer.More():
-        yield explorer.Current()
-        explorer.Next()

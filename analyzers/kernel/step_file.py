@@ -8,7 +8,7 @@ whatever unit the file is in.
 
 import logging
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,12 +23,12 @@ from OCP.TDataStd import TDataStd_Name
 from OCP.TDF import TDF_Label
 from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
 from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 from analyzers.errors import KernelFailure, UnreadableFile
+from analyzers.kernel.explore import explored
 from analyzers.kernel.header import Header, read_header
 from analyzers.kernel.overlaps import overlapping
 from analyzers.kernel.skins import sewn
@@ -213,22 +213,13 @@ def _leaves(label: TDF_Label, place: TopLoc_Location, name: str) -> Iterator[tup
     yield label, place, _name_of(label) or name
 
 
-def _explore(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum, avoid: TopAbs_ShapeEnum | None = None) -> list[TopoDS_Shape]:
-    explorer = TopExp_Explorer(shape, kind) if avoid is None else TopExp_Explorer(shape, kind, avoid)
-    found = []
-    while explorer.More():
-        found.append(explorer.Current())
-        explorer.Next()
-    return found
-
-
 def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
     """Yield each solid once with the number of its placements (same geometry node in the file)."""
     found: list[LoadedSolid] = []
     for root in tools.roots():
         for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
             shape = XCAFDoc_ShapeTool.GetShape_s(label)
-            for solid in _explore(shape, TopAbs_ShapeEnum.TopAbs_SOLID):
+            for solid in explored(shape, TopAbs_ShapeEnum.TopAbs_SOLID):
                 twin = next((i for i, other in enumerate(found) if other.unplaced.IsPartner(solid)), None)
                 if twin is not None:
                     found[twin] = replace(found[twin], count=found[twin].count + 1)
@@ -248,7 +239,7 @@ def _overlaps(tools: _Tools) -> Iterator[Problem]:
     names, placed = [], []
     for root in tools.roots():
         for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
-            for solid in _explore(XCAFDoc_ShapeTool.GetShape_s(label), TopAbs_ShapeEnum.TopAbs_SOLID):
+            for solid in explored(XCAFDoc_ShapeTool.GetShape_s(label), TopAbs_ShapeEnum.TopAbs_SOLID):
                 names.append(name or "unnamed")
                 placed.append(TopoDS.Solid(solid.Moved(place)))
     try:
@@ -281,10 +272,10 @@ def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
     """Yield a problem for faces, edges and meshes that belong to no solid."""
     everything = tools.everything()
     kinds = TopAbs_ShapeEnum
-    solids = len(_explore(everything, kinds.TopAbs_SOLID))
-    shells = len(_explore(everything, kinds.TopAbs_SHELL, kinds.TopAbs_SOLID))
-    faces = len(_explore(everything, kinds.TopAbs_FACE, kinds.TopAbs_SHELL))
-    edges = len(_explore(everything, kinds.TopAbs_EDGE, kinds.TopAbs_FACE))
+    solids = _count(explored(everything, kinds.TopAbs_SOLID))
+    shells = _count(explored(everything, kinds.TopAbs_SHELL, kinds.TopAbs_SOLID))
+    faces = _count(explored(everything, kinds.TopAbs_FACE, kinds.TopAbs_SHELL))
+    edges = _count(explored(everything, kinds.TopAbs_EDGE, kinds.TopAbs_FACE))
     expected = "expected closed solids"
     if shells:
         yield Problem("load", f"found {_n(shells, 'open shell')} outside any solid (surfaces, no volume); {expected}")
@@ -321,6 +312,10 @@ def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Pro
     bodies = zip(kept, labels, strict=True)
     solids = tuple(LoadedSolid(name, each.body, 1, None, label, each.body) for each, label in bodies)
     return solids, tuple(Problem("load", text) for text in said)
+
+
+def _count(parts: Iterable[TopoDS_Shape]) -> int:
+    return sum(1 for _ in parts)
 
 
 def _n(number: int, noun: str) -> str:

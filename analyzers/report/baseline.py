@@ -50,10 +50,6 @@ class Accepted:
         """Return True up to its last day."""
         return self.expires is None or today <= self.expires
 
-    def covers(self, fingerprint: str, file_name: str, today: datetime.date) -> bool:
-        """Return True where this entry accepts that finding of that model on that day."""
-        return self.means(fingerprint, file_name) and self.counts(today)
-
 
 def write_baseline(accepted: Iterable[Accepted]) -> str:
     """Return the text of a file of accepted findings, which `read_baseline` reads again."""

@@ -27,10 +27,9 @@ class Gate:
             return "passes"
         if finding["level"] not in policy.fail_levels and finding["rule"] not in policy.fail_rules:
             return "passes"
-        mine = [each for each in self.accepted if each.means(finding["fingerprint"], document["source"]["file_name"])]
-        if any(each.counts(self.today) for each in mine):
+        if self.acceptance(document, finding) is not None:
             return "accepted"
-        return "expired" if mine else "fails"
+        return "expired" if self._meant(document, finding) else "fails"
 
     def fails(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> bool:
         """Return True where this finding of the document fails its model."""
@@ -38,10 +37,12 @@ class Gate:
 
     def acceptance(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> Accepted | None:
         """Return the entry that covers a finding; None = none does."""
+        return next((each for each in self._meant(document, finding) if each.counts(self.today)), None)
+
+    def _meant(self, document: Mapping[str, Any], finding: Mapping[str, Any]) -> list[Accepted]:
+        """Return the entries about a finding, of whatever day."""
         file_name = document["source"]["file_name"]
-        return next(
-            (each for each in self.accepted if each.covers(finding["fingerprint"], file_name, self.today)), None
-        )
+        return [each for each in self.accepted if each.means(finding["fingerprint"], file_name)]
 
     def reasons(self, document: Mapping[str, Any]) -> tuple[str, ...]:
         """Return in one line each what fails the model; empty = it passes.

@@ -51,10 +51,7 @@ def kinship(documents: Sequence[Document]) -> list[Kin | None]:
 
 def _signature(document: Mapping[str, Any]) -> Signature | None:
     bodies = document["bodies"]
-    if len(bodies) != 1 or bodies[0]["count"] != 1 or "signature" not in bodies[0]:
-        return None
-    said = bodies[0]["signature"]
-    return Signature(np.array(said["numbers"], dtype=float), np.array(said["hand"], dtype=float))
+    return Signature.read(bodies[0]) if len(bodies) == 1 and bodies[0]["count"] == 1 else None
 
 
 def _nearest(own: Signature, numbers: Any, hands: Any, known: Sequence[int]) -> Kin | None:

@@ -26,5 +26,5 @@ def rules_page(rules: Sequence[RuleText] | None = None) -> str:
         rules=describe_rules() if rules is None else rules,
         prov=PROV_WORDS,
         style=Markup(style),  # noqa: S704  # our own file
-        policy=policy((style,), ("",)),
+        policy=policy((style,), ()),
     )

@@ -55,6 +55,8 @@ class Policy:
 
     def for_model(self, path: str) -> "Policy":
         """Return the policy as it stands for the model at a path."""
+        if not self.override:
+            return self
         told: dict[str, object] = {}
         for each in self.override:
             if each.matches(path):

@@ -4,8 +4,9 @@ Sizes are logarithms, so that a difference of 0.01 in any of them is one per cen
 image is kept apart, because everything else is the same for both.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -44,6 +45,12 @@ class Signature:
 
     numbers: Floats
     hand: Floats
+
+    @classmethod
+    def read(cls, body: Mapping[str, Any]) -> "Signature | None":
+        """Return the signature that a report's document carries for a body; None where the document has none."""
+        said = body.get("signature")
+        return said and cls(np.array(said["numbers"], dtype=float), np.array(said["hand"], dtype=float))
 
 
 def signature_of(part: Part) -> Signature:

@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
-import pytest
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeBox,
@@ -33,11 +32,6 @@ ASKEW = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
 MIRRORED = mirrored_in((0.2, 0.9, 0.3), (5.0, 1.0, 2.0))
 POSES = {"as-built": AS_BUILT, "askew": ASKEW, "mirrored": MIRRORED}
 LENGTH_MM, ANGLE_DEG = 1e-3, 0.01
-
-
-def open_case(reason: str) -> pytest.MarkDecorator:
-    """Return the mark of a case that recognition does not master yet; it goes as soon as the case passes."""
-    return pytest.mark.xfail(strict=True, reason=reason)
 
 
 def box(low: Vec, high: Vec) -> TopoDS_Shape:
