@@ -9,6 +9,7 @@ from analyzers.model.plan import CutterUse, Unmade
 from analyzers.rules._base import Case
 from analyzers.settings import Refusal
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 from tests.rules.test_faceted_mesh import mesh_of
 from tests.rules.test_freeform_share import with_share
 from tests.rules.test_nothing_to_clamp import loose
@@ -68,7 +69,7 @@ def _hole_floor() -> Case:
 
 
 def _mixed() -> Case:
-    part = build.pocketed_block(radii=(4.0, 4.0, 6.0, 4.0))
+    part = solids.pocketed_block(radii=(4.0, 4.0, 6.0, 4.0))
     return build.case(build.pocket(12.0, 4.0, faces=tuple(range(6, 15))), part=part)
 
 
@@ -91,7 +92,7 @@ def _chamfered() -> Case:
 
 
 def _in_inches() -> Case:
-    part = build.block(size=(4.0, 2.0, 1.0))
+    part = solids.block(size=(4.0, 2.0, 1.0))
     return build.case(*[build.hole(each, 0.5) for each in (0.201, 0.25, 0.3125)], part=part)
 
 
@@ -137,7 +138,7 @@ FIRING: dict[tuple[str, str], Case] = {
     ("hole_near_edge", "size"): _web(2.0, (20, 1), 5.0),
     ("holes_too_close", "material"): _web(0.6, (20, 21), 5.0, 5.0),
     ("holes_too_close", "size"): _web(2.0, (20, 21), 5.0, 5.0),
-    ("invalid_solid", "invalid"): build.case(part=build.block(valid=False)),
+    ("invalid_solid", "invalid"): build.case(part=solids.block(valid=False)),
     ("many_stepped_hole", "lengths"): build.case(build.stepped(12.0, 10.0, 8.0, 6.0)),
     ("missing_twin", "missing"): _missing(),
     ("mixed_corner_radii", "radii"): _mixed(),
@@ -150,7 +151,7 @@ FIRING: dict[tuple[str, str], Case] = {
     ("odd_hole_in_family", "apart"): _odd(),
     ("odd_hole_in_family", "family"): _odd(),
     ("open_shell", "free_edges"): build.case(
-        part=build.part_of([build.plane(build.UP)], [build.Edge((0, -1), 90.0, (1.0, 0.0, 0.0))], closed=False)
+        part=solids.part_of([solids.plane(solids.UP)], [solids.Edge((0, -1), 90.0, (1.0, 0.0, 0.0))], closed=False)
     ),
     ("outside_round", "rounds"): build.case(build.edge_round(3.0, faces=(0,)), part=rounded((1.0, 0.0, 0.0))),
     ("partial_hole", "flank"): build.case(build.hole(5.0, 30.0, faces=(0,)), part=bored(216.0)),
@@ -163,21 +164,21 @@ FIRING: dict[tuple[str, str], Case] = {
     ("several_bodies", "bodies"): build.case(n_bodies=2),
     ("sharp_internal_corner", "left_over"): build.case(build.pocket(12.0, 0.0)),
     ("sharp_outside_edges", "deburring"): _measured("external_sharp_edge_length_mm", 6000.0),
-    ("sheet_like_part", "two_sides"): build.case(part=build.block(size=(200.0, 100.0, 3.0))),
-    ("sheet_like_part", "thickness"): build.case(part=build.block(size=(200.0, 100.0, 3.0))),
-    ("sheet_like_part", "foil"): build.case(part=build.block(size=(200.0, 100.0, 3.0))),
+    ("sheet_like_part", "two_sides"): build.case(part=solids.block(size=(200.0, 100.0, 3.0))),
+    ("sheet_like_part", "thickness"): build.case(part=solids.block(size=(200.0, 100.0, 3.0))),
+    ("sheet_like_part", "foil"): build.case(part=solids.block(size=(200.0, 100.0, 3.0))),
     ("slanted_direction", "tilt"): with_setup(tilted(20.0)),
     ("slender_wall", "care"): _wall(1.5, 13.0),
     ("slender_wall", "shown"): _wall(1.5, 50.0),
     ("sliver_faces", "width"): build.case(part=strip(0.01)),
     ("small_hole", "diameter"): build.case(build.hole(0.7, 3.0)),
-    ("suspect_size", "small"): build.case(part=build.block(size=(1.0, 1.0, 1.0))),
-    ("suspect_size", "large"): build.case(part=build.block(size=(5000.0, 100.0, 100.0))),
+    ("suspect_size", "small"): build.case(part=solids.block(size=(1.0, 1.0, 1.0))),
+    ("suspect_size", "large"): build.case(part=solids.block(size=(5000.0, 100.0, 100.0))),
     ("suspect_units", "explained"): _in_inches(),
     ("tall_boss", "care"): build.case(build.boss(27.0, 40.0, 3.0)),
     ("tall_boss", "shown"): build.case(build.boss(100.0, 40.0, 3.0)),
-    ("thickness_is_stock_size", "extra"): build.case(part=build.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
-    ("thickness_is_stock_size", "beside"): build.case(part=build.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
+    ("thickness_is_stock_size", "extra"): build.case(part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
+    ("thickness_is_stock_size", "beside"): build.case(part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
     ("thin_floor", "material"): build.case(build.pocket(floor_thickness_mm=0.4)),
     ("thin_floor", "span"): build.case(build.pocket(floor_thickness_mm=1.2, width_mm=60.0, length_mm=70.0)),
     ("thin_hole_floor", "material"): _hole_floor(),

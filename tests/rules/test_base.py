@@ -11,6 +11,7 @@ from analyzers.rules._base import MOST_PER_RULE, _one_change, alike, check_limit
 from analyzers.rules._limits import Limit, known_limits, load_limits
 from analyzers.settings import LimitOverride
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 
 def limit(value: float = 10.0, **changes: object) -> Limit:
@@ -187,7 +188,7 @@ def test_moving_the_part_changes_no_finding() -> None:
     still = build.case(*features, walls=(build.wall(0.5),))
     gone = build.case(
         *(build.moved_feature(each) for each in features),
-        part=build.moved(build.pocketed_block()),
+        part=solids.moved(solids.pocketed_block()),
         walls=(build.wall(0.5),),
     )
     told = [

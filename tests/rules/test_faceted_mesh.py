@@ -2,16 +2,17 @@ import pytest
 
 from analyzers.model.part import Part
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "faceted_mesh"
 
 
 def mesh_of(triangles: int, others: int) -> Part:
     """Return a part of so many plane triangles and so many other faces."""
-    faces = [build.plane(build.UP) for _ in range(triangles + others)]
-    edges = [build.Edge((i, i), 90.0, (1.0, 0.0, 0.0)) for i in range(triangles)]
-    edges += [build.Edge((i, (i + 1) % triangles), 90.0, (1.0, 0.0, 0.0)) for i in range(0, triangles, 2)]
-    return build.part_of(faces, edges)
+    faces = [solids.plane(solids.UP) for _ in range(triangles + others)]
+    edges = [solids.Edge((i, i), 90.0, (1.0, 0.0, 0.0)) for i in range(triangles)]
+    edges += [solids.Edge((i, (i + 1) % triangles), 90.0, (1.0, 0.0, 0.0)) for i in range(0, triangles, 2)]
+    return solids.part_of(faces, edges)
 
 
 def test_fires() -> None:

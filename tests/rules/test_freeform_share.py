@@ -6,6 +6,7 @@ from analyzers.model.feature import FaceClass
 from analyzers.model.part import Surface
 from analyzers.rules._base import Case
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "freeform_share"
 
@@ -13,10 +14,10 @@ RULE = "freeform_share"
 def with_share(share: float) -> Case:
     """Return a body of two faces of which one is free-form and has that share of the area."""
     faces = [
-        build.Face(Surface.BSPLINE, build.UP, area=100.0 * share),
-        build.plane(build.UP, area=100.0 * (1.0 - share)),
+        solids.Face(Surface.BSPLINE, solids.UP, area=100.0 * share),
+        solids.plane(solids.UP, area=100.0 * (1.0 - share)),
     ]
-    one = build.case(build.region(faces=(0,)), part=build.part_of(faces))
+    one = build.case(build.region(faces=(0,)), part=solids.part_of(faces))
     classes: tuple[FaceClass, FaceClass] = ("freeform", "outer")
     return replace(one, facts=replace(one.facts, face_class=classes))
 

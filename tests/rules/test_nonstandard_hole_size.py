@@ -6,6 +6,7 @@ import pytest
 from analyzers.model.feature import Feature
 from analyzers.model.tolerance_note import ToleranceNote
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "nonstandard_hole_size"
 
@@ -36,7 +37,7 @@ def test_stays_silent(hole: Feature) -> None:
 
 def test_inch_part_is_judged_in_inches() -> None:
     """A No.7 drill (0.201 in) is standard in a part drawn in inches."""
-    part = build.block(size=(3.0 * 25.4, 2.0 * 25.4, 25.4))
+    part = solids.block(size=(3.0 * 25.4, 2.0 * 25.4, 25.4))
     assert build.ask(RULE, build.case(build.hole(0.201 * 25.4, 12.7), part=part, unit="inch")) == []
 
 

@@ -1,13 +1,14 @@
 from analyzers.model.part import Curve
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "open_shell"
-TUBE = build.part_of(
-    [build.cylinder((0.0, 0.0, 1.0), 5.0, concave=False)],
+TUBE = solids.part_of(
+    [solids.cylinder((0.0, 0.0, 1.0), 5.0, concave=False)],
     [
-        build.Edge((0, -1), float("nan"), (1.0, 0.0, 0.0), 31.416, Curve.CIRCLE),
-        build.Edge((-1, 0), float("nan"), (1.0, 0.0, 0.0), 31.416, Curve.CIRCLE),
-        build.Edge((0, 0), 180.0, (0.0, 0.0, 1.0), 20.0),
+        solids.Edge((0, -1), float("nan"), (1.0, 0.0, 0.0), 31.416, Curve.CIRCLE),
+        solids.Edge((-1, 0), float("nan"), (1.0, 0.0, 0.0), 31.416, Curve.CIRCLE),
+        solids.Edge((0, 0), 180.0, (0.0, 0.0, 1.0), 20.0),
     ],
     closed=False,
 )
@@ -22,4 +23,4 @@ def test_fires() -> None:
 
 def test_stays_silent_on_a_closed_solid() -> None:
     """Exactly no free edge."""
-    assert build.ask(RULE, build.case(part=build.block())) == []
+    assert build.ask(RULE, build.case(part=solids.block())) == []

@@ -5,13 +5,14 @@ from analyzers.model.arrays import Vec
 from analyzers.model.part import Part, Surface
 from analyzers.model.report import MadeBy
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "outside_round"
 
 
 def rounded(axis: Vec) -> Part:
     """Return a part with one rounded outside edge along an axis, its face 0."""
-    return build.part_of([build.cylinder(axis, 3.0, concave=False, span=90.0)])
+    return solids.part_of([solids.cylinder(axis, 3.0, concave=False, span=90.0)])
 
 
 def test_fires() -> None:
@@ -29,7 +30,7 @@ def test_fires() -> None:
     ("axis", "features", "made_by"),
     [
         pytest.param(
-            build.UP, (build.edge_round(3.0, faces=(0,)),), build.MILLED, id="upright-edge-is-milled-going-round"
+            solids.UP, (build.edge_round(3.0, faces=(0,)),), build.MILLED, id="upright-edge-is-milled-going-round"
         ),
         pytest.param((1.0, 0.0, 0.0), (), build.MILLED, id="exactly-none"),
         pytest.param(
@@ -48,6 +49,6 @@ def test_stays_silent(axis: Vec, features: tuple[EdgeRound, ...], made_by: MadeB
 
 def test_round_that_goes_round_a_corner_is_not_upright() -> None:
     """A blend with a torus at its corner is no cylinder along the spindle."""
-    faces = [build.cylinder(build.UP, 3.0, concave=False, span=90.0), build.Face(Surface.TORUS, build.UP)]
-    one = build.case(build.edge_round(3.0, faces=(0, 1)), part=build.part_of(faces))
+    faces = [solids.cylinder(solids.UP, 3.0, concave=False, span=90.0), solids.Face(Surface.TORUS, solids.UP)]
+    one = build.case(build.edge_round(3.0, faces=(0, 1)), part=solids.part_of(faces))
     assert len(build.ask(RULE, one)) == 1

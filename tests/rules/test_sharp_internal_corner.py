@@ -7,6 +7,7 @@ from analyzers.model.feature import Feature
 from analyzers.model.part import Part
 from analyzers.rules.sharp_internal_corner import left_in_corner_mm
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "sharp_internal_corner"
 
@@ -19,10 +20,10 @@ def opening_that_leaves(left_mm: float, cutter_radius_mm: float) -> float:
 @pytest.mark.parametrize(
     ("feature", "part"),
     [
-        pytest.param(build.pocket(12.0, 0.0), build.pocketed_block(), id="pocket"),
-        pytest.param(build.pocket(12.0, 0.0), build.moved(build.pocketed_block()), id="turned-part"),
-        pytest.param(build.slot(8.0, 12.0, corner_radius_mm=0.0, ends="flat"), build.pocketed_block(), id="slot"),
-        pytest.param(build.step(12.0, 12.0, corner_radius_mm=0.0), build.pocketed_block(), id="step"),
+        pytest.param(build.pocket(12.0, 0.0), solids.pocketed_block(), id="pocket"),
+        pytest.param(build.pocket(12.0, 0.0), solids.moved(solids.pocketed_block()), id="turned-part"),
+        pytest.param(build.slot(8.0, 12.0, corner_radius_mm=0.0, ends="flat"), solids.pocketed_block(), id="slot"),
+        pytest.param(build.step(12.0, 12.0, corner_radius_mm=0.0), solids.pocketed_block(), id="step"),
     ],
 )
 def test_fires(feature: Feature, part: Part) -> None:
@@ -53,7 +54,7 @@ def test_stays_silent(feature: Feature) -> None:
 @pytest.mark.parametrize(("left", "count"), [(0.1, 0), (0.1005, 1)])
 def test_blunt_corner_counts_from_the_limit_on(left: float, count: int) -> None:
     """A wide-open corner in which the 6 mm cutter leaves exactly 0.1 mm is let pass."""
-    part = build.pocketed_block(opening_deg=opening_that_leaves(left, 3.0))
+    part = solids.pocketed_block(opening_deg=opening_that_leaves(left, 3.0))
     assert len(build.ask(RULE, build.case(build.pocket(12.0, 0.0), part=part))) == count
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from analyzers.model.arrays import Vec
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "suspect_size"
 
@@ -13,7 +14,7 @@ RULE = "suspect_size"
 )
 def test_fires(size: Vec, word: str, limit: float) -> None:
     """Smaller than a bead, longer than a machine."""
-    (found,) = build.ask(RULE, build.case(part=build.block(size=size)))
+    (found,) = build.ask(RULE, build.case(part=solids.block(size=size)))
     assert build.told(found) == ("warning", pytest.approx(math.hypot(*size)), limit)
     assert word in found.message
 
@@ -21,4 +22,4 @@ def test_fires(size: Vec, word: str, limit: float) -> None:
 @pytest.mark.parametrize("size", [(60.0, 40.0, 20.0), pytest.param((1.0, 2.0, 2.0), id="exactly-3-mm-across")])
 def test_stays_silent(size: Vec) -> None:
     """What people hold in their hands."""
-    assert build.ask(RULE, build.case(part=build.block(size=size))) == []
+    assert build.ask(RULE, build.case(part=solids.block(size=size))) == []

@@ -1,13 +1,14 @@
 import pytest
 
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "suspect_units"
 
 
 def test_fires() -> None:
     """Holes of 0.201, 0.25 and 0.3125: No.7, 1/4 and 5/16 in, read as millimetres."""
-    part = build.block(size=(4.0, 2.0, 1.0))
+    part = solids.block(size=(4.0, 2.0, 1.0))
     holes = [build.hole(each, 0.5) for each in (0.201, 0.25, 0.3125)]
     (found,) = build.ask(RULE, build.case(*holes, part=part))
     assert (found.level, found.measured) == ("warning", 3)

@@ -2,14 +2,15 @@ import pytest
 
 from analyzers.model.part import Curve, Part
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "tiny_edges"
 
 
 def edges(*lengths: float, curve: Curve = Curve.LINE) -> Part:
     """Return a part of two faces with edges of these lengths between them."""
-    faces = [build.plane(build.UP), build.plane((1.0, 0.0, 0.0))]
-    return build.part_of(faces, [build.Edge((0, 1), 90.0, (0.0, 1.0, 0.0), length, curve) for length in lengths])
+    faces = [solids.plane(solids.UP), solids.plane((1.0, 0.0, 0.0))]
+    return solids.part_of(faces, [solids.Edge((0, 1), 90.0, (0.0, 1.0, 0.0), length, curve) for length in lengths])
 
 
 def test_fires() -> None:
@@ -26,7 +27,7 @@ def test_fires() -> None:
         pytest.param(edges(10.0, 3.0), id="long"),
         pytest.param(edges(0.02), id="exactly-at-the-limit"),
         pytest.param(edges(0.0, curve=Curve.DEGENERATE), id="tip-of-a-cone"),
-        pytest.param(build.part_of([build.plane(build.UP)]), id="no-edges-at-all"),
+        pytest.param(solids.part_of([solids.plane(solids.UP)]), id="no-edges-at-all"),
     ],
 )
 def test_stays_silent(part: Part) -> None:

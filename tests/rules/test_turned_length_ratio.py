@@ -4,6 +4,7 @@ from analyzers.model.arrays import Vec
 from analyzers.model.part import Part
 from analyzers.model.report import MadeBy
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "turned_length_ratio"
 AXIS: Vec = (0.0, 0.6, 0.8)
@@ -12,7 +13,7 @@ AXIS: Vec = (0.0, 0.6, 0.8)
 def shaft(length: float) -> Part:
     """Return a part whose ends lie that far apart along the axis."""
     ends: list[Vec] = [(7.0, 3.0, 2.0), (7.0, 3.0 + 0.6 * length, 2.0 + 0.8 * length)]
-    return build.part_of([build.cylinder(AXIS, 5.0, concave=False)], vertices=ends)
+    return solids.part_of([solids.cylinder(AXIS, 5.0, concave=False)], vertices=ends)
 
 
 def turned(axis: Vec | None = AXIS) -> MadeBy:
