@@ -7,6 +7,7 @@ worker is fenced: it counts only while the job is still in its hands.
 
 import datetime
 import secrets
+import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, fields
@@ -26,6 +27,7 @@ from sqlalchemy import (
     update,
 )
 from sqlalchemy.exc import IntegrityError
+from tenacity import Retrying, retry_if_exception_type, stop_after_delay, wait_random
 
 from worker.ledger_tables import IN_TURN, JOBS, RESULTS, SETTINGS_FILES, SHAPES
 from worker.schema import bring_up_to_date
@@ -406,11 +408,22 @@ def _one(connection: Connection, condition: Any) -> Entry:
     return Entry.of(connection.execute(select(JOBS).where(condition)).mappings().one())
 
 
+_WHILE_LOCKED: Final = Retrying(
+    retry=retry_if_exception_type(sqlite3.OperationalError),
+    wait=wait_random(0.01, 0.1),
+    stop=stop_after_delay(30.0),
+    reraise=True,
+)
+
+
 def _set_up_sqlite(connection: Any, _: object) -> None:
     """Let readers and one writer work side by side, wait for the writer, and lose nothing that was said to be done."""
     connection.isolation_level = None  # transactions are begun below
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "busy_timeout=30000"):
-        connection.execute(f"PRAGMA {pragma}")
+    connection.execute("PRAGMA busy_timeout=30000")
+    for attempt in _WHILE_LOCKED:  # SQLite itself does not wait when the kind of the journal changes
+        with attempt:
+            connection.execute("PRAGMA journal_mode=WAL")
+    connection.execute("PRAGMA synchronous=FULL")
 
 
 def _begin(connection: Connection) -> None:

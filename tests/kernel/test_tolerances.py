@@ -252,6 +252,15 @@ def test_notes_stay_with_their_solid_in_an_assembly(tmp_path: Path) -> None:
     assert two.tolerances == ()
 
 
+def test_a_file_in_inches_leaves_the_next_file_in_millimetres(tmp_path: Path) -> None:
+    """The writer's unit is the process's: whoever sets it puts it back."""
+    work = block((40.0, 30.0, 10.0))
+    write_work(work, tmp_path / "inch.step", unit="inch")
+    file = Assembly()
+    file.product("part", work.shape)
+    assert load(file.write(tmp_path / "next.step")).source.length_unit == "mm"
+
+
 def test_a_note_of_no_face_belongs_to_the_only_solid(tmp_path: Path) -> None:
     """Where there is one solid, there is no doubt which it means."""
     text, _ = plate(tmp_path / "plate.step")
