@@ -21,6 +21,7 @@ Work = Literal[
     "spot",
     "bore",
     "sink",
+    "tap",
     "rough",
     "finish",
     "blend",

@@ -1,4 +1,4 @@
-"""What follows from a plan once it stands: stick-outs, what stays uncut, access, room on machines, smallest box."""
+"""What follows from a plan once it stands: stick-outs, what stays uncut, access, room on machines, box, remarks."""
 
 from dataclasses import replace
 
@@ -17,6 +17,7 @@ from analyzers.plan.frame import Frame, parallel, same_way
 from analyzers.plan.layout import Layout, takes
 from analyzers.plan.reach import View
 from analyzers.plan.stock import Blank
+from analyzers.plan.threading import threads_not_timed
 from analyzers.plan.uncut import MILLS, uncut
 from analyzers.settings import Machine, Settings
 from analyzers.tolerance import SQUARE_SIN
@@ -32,6 +33,7 @@ def completed(plan: Plan, facts: Facts, settings: Settings, layout: Layout) -> P
     machines = {each.id: each for each in settings.shop.machines}
     return replace(
         plan,
+        assumptions=(*plan.assumptions, *threads_not_timed(facts)),
         setups=tuple(
             replace(
                 each,

@@ -36,6 +36,7 @@ SHARE_NAMES: Final = {
     "spot": "drilling",
     "bore": "bores and counterbores",
     "sink": "countersinks",
+    "tap": "tapping",
     "rough": "clearing",
     "finish": "finishing",
     "blend": "rounds",

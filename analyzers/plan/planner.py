@@ -13,6 +13,7 @@ from analyzers.plan.holding import Hold
 from analyzers.plan.layout import Layout, layout_for, takes
 from analyzers.plan.minutes import cutter_uses, outside, setting_up_minutes, time_of
 from analyzers.plan.setups import Approach, build_setups, clampings
+from analyzers.plan.threading import tapping
 from analyzers.settings import Machine, Settings, Shop
 
 
@@ -103,8 +104,11 @@ def _made(facts: Facts, layout: Layout, bench: Bench, approach: Approach, featur
             make(feature, bench, approach.direction),
         )  # the feature is kept: its id stays its own
     making = layout.made[key][1]
+    if isinstance(feature, Hole):
+        tapped = () if making.unmade or making.unknown else tapping(facts, feature, bench)
+        return replace(making, operations=(*making.operations, *tapped))
     hidden = set(feature.faces) & set(layout.coverage.unreached_faces)
-    if hidden and not making.unmade and not making.unknown and not isinstance(feature, Hole):
+    if hidden and not making.unmade and not making.unknown:
         return Making(making.operations, "no straight direction reaches all of it")
     return making
 

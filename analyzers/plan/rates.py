@@ -22,6 +22,8 @@ POSITION_MIN: Final = 0.05  # from hole to hole, 3 s (judgement)
 CARBIDE_MODULUS_GPA: Final = 600.0  # as in example E17
 HSS_MODULUS_GPA: Final = 210.0  # as for steel
 HSS_SPEED_RATIO: Final = 1.0 / 3.0  # where the material gives no speed for high-speed steel (common practice)
+TAPPING_SPEED_RATIO: Final = 1.0 / 3.0  # of the speed of high-speed steel in milling (common practice, no source)
+TAP_LEAD_TURNS: Final = 4.0  # approach and lead of a tap, in pitches (common practice, no source)
 TURNING_FEED_MM: Final = 0.2  # as in example E07
 TURNING_DEPTH_MM: Final = 2.0  # common practice, no source
 TURNING_FINISH_FEED_MM: Final = 0.1  # common practice, no source
@@ -39,8 +41,12 @@ class Rates:
         """Return the spindle speed, limited by the machine."""
         speed = self.material.cutting_speed_m_min
         if cutter.made_of == "hss":
-            speed = self.material.cutting_speed_hss_m_min or speed * HSS_SPEED_RATIO
+            speed = self._hss_speed_m_min()
         return min(formulas.spindle_rpm(speed, cutter.diameter_mm), self.machine.max_rpm)
+
+    def _hss_speed_m_min(self) -> float:
+        """Return the cutting speed of high-speed steel."""
+        return self.material.cutting_speed_hss_m_min or self.material.cutting_speed_m_min * HSS_SPEED_RATIO
 
     def table_feed_mm_min(self, cutter: Cutter) -> float:
         """Return the feed of a milling cutter: vf = n z fz, limited by the machine."""
@@ -96,6 +102,12 @@ class Rates:
         once = formulas.drilling_minutes(depth_mm, self.rpm(cutter), ratio * cutter.diameter_mm, approach)
         pecks = max(depth_mm / cutter.diameter_mm - PECK_FREE_RATIO, 0.0)
         return once * (1.0 + PECK_SHARE * pecks) + POSITION_MIN
+
+    def tapping_minutes(self, diameter_mm: float, pitch_mm: float, depth_mm: float) -> float:
+        """Return the time to tap one hole and to wind the tap out again: one pitch a turn."""
+        rpm = formulas.spindle_rpm(TAPPING_SPEED_RATIO * self._hss_speed_m_min(), diameter_mm)
+        rpm = min(rpm, self.machine.max_rpm)
+        return 2.0 * formulas.drilling_minutes(depth_mm, rpm, pitch_mm, TAP_LEAD_TURNS * pitch_mm) + POSITION_MIN
 
     def turning_minutes(self, volume_mm3: float, area_mm2: float, diameter_mm: float) -> float:
         """Return the time to turn away a volume and to finish an area of about that diameter."""

@@ -18,8 +18,9 @@ from analyzers.model.plan import Minutes
 from analyzers.model.report import Body, Facts, Report
 from analyzers.model.source import Source
 from analyzers.model.tolerance_note import ToleranceNote
+from analyzers.plan import drawn_in
 from analyzers.report.cautions import CAUTIONS
-from analyzers.report.fits import drawn_in, uses
+from analyzers.report.fits import uses
 from analyzers.report.notes import said_about, why_none
 from analyzers.signature import signature_of
 from analyzers.units import UnitSystem
@@ -100,7 +101,7 @@ def _plain(value: Any) -> Any:
 
 def _body(body: Body, source: Source) -> dict[str, Any]:
     facts, plan, part = body.facts, body.plan, body.facts.part
-    units = drawn_in(facts, source)
+    units = drawn_in(facts, source.length_unit)
     setup_of = {feature: setup.id for setup in plan.setups for feature in setup.features}
     return {
         "id": body.id,

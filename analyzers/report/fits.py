@@ -7,24 +7,13 @@ from markupsafe import Markup
 
 from analyzers.data.hole_sizes import Use, uses_in_model
 from analyzers.data.screw_heads import counterbore_uses, countersink_uses
-from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
-from analyzers.model.report import Facts
-from analyzers.model.source import Source
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.report.quantity import sentence
 from analyzers.units import UnitSystem
 
 SHOWN: Final = 2
 """Uses named for one hole; the most plausible first."""
-
-
-def drawn_in(facts: Facts, source: Source) -> UnitSystem:
-    """Return the units in which the sizes of a body are round; where they do not tell, those of the file."""
-    holes = [each for each in facts.features if isinstance(each, Hole)]
-    lengths = [each.diameter_mm for each in holes] + [each.depth_mm for each in holes if each.depth_mm is not None]
-    written = (source.length_unit or "").lower()
-    return evident_unit_system([*lengths, *facts.part.size_mm], "inch" if written.startswith("in") else "mm")
 
 
 def uses(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] = ()) -> tuple[Use, ...]:

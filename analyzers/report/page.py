@@ -9,10 +9,10 @@ from markupsafe import Markup
 from analyzers.model.finding import LEVELS, Level
 from analyzers.model.report import Body, Report
 from analyzers.model.source import Source
+from analyzers.plan import drawn_in
 from analyzers.report import german, quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, mark
 from analyzers.report.charts import Chart, charts
-from analyzers.report.fits import drawn_in
 from analyzers.report.line_art import layers, line_art, order
 from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import Picture, draw
@@ -106,7 +106,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
     places = [*finding_places(body, findings), *thin_places(body)]
     main, lines = _main(body)
     markers = tuple(mark(main, places))
-    holes = tables.hole_chart(body, numbers, drawn_in(facts, source))
+    holes = tables.hole_chart(body, numbers, drawn_in(facts, source.length_unit))
     recesses = tables.recesses(body, numbers)
     alt = _alt(body, main.view.name)
     minutes = triage.machining_minutes

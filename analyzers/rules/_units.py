@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 
+from analyzers import plan
 from analyzers.data.hole_sizes import Use, uses_in_model
-from analyzers.data.unit_guess import evident_unit_system
 from analyzers.features.hole import Hole
 from analyzers.rules._base import Case
 from analyzers.units import UnitSystem, to_mm
@@ -14,10 +14,7 @@ GRID: Mapping[UnitSystem, float] = {"mm": 0.1, "inch": 0.005}
 
 def drawn_in(case: Case) -> UnitSystem:
     """Return the units in which hole sizes and outline are round; where they do not tell, those of the file."""
-    lengths = [each.diameter_mm for each in case.features(Hole)]
-    lengths += [each.depth_mm for each in case.features(Hole) if each.depth_mm is not None]
-    written = (case.source.length_unit or "").lower()
-    return evident_unit_system([*lengths, *case.facts.part.size_mm], "inch" if written.startswith("in") else "mm")
+    return plan.drawn_in(case.facts, case.source.length_unit)
 
 
 def uses_of(case: Case, hole: Hole, units: UnitSystem) -> tuple[Use, ...]:

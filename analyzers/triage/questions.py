@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from analyzers.data.hole_sizes import uses_in_model
-from analyzers.data.unit_guess import evident_unit_system, suspected_scale
+from analyzers.data.unit_guess import suspected_scale
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Vec, vec
 from analyzers.model.feature import NOTHING, Feature, unlike
@@ -14,11 +14,11 @@ from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
 from analyzers.model.tolerance_note import is_limit
+from analyzers.plan import drawn_in
 from analyzers.settings import Settings
 from analyzers.tolerance import LIMIT_SLACK
 from analyzers.triage.phrases import phrases
 from analyzers.triage.wording import Wording, capital
-from analyzers.units import UnitSystem
 
 MEANT: Final = ("near_miss_hole_size", "odd_hole_in_family")
 """Rules after which the question is what was meant, not what may be changed."""
@@ -47,16 +47,8 @@ def ask(
     ------
     ValueError : there are no sentences in that language
     """
-    wording = Wording(customer_unit(facts, source), phrases(language))
+    wording = Wording(drawn_in(facts, source.length_unit), phrases(language))
     return tuple(_Asker(facts, plan, tuple(findings), settings, wording).all())
-
-
-def customer_unit(facts: Facts, source: Source) -> UnitSystem:
-    """Return the units the part was drawn in: those in which its sizes are round, else those of the file."""
-    holes = [each for each in facts.features if isinstance(each, Hole)]
-    lengths = [each.diameter_mm for each in holes] + [each.depth_mm for each in holes if each.depth_mm is not None]
-    written: UnitSystem = "inch" if (source.length_unit or "").lower().startswith("in") else "mm"
-    return evident_unit_system([*lengths, *facts.part.size_mm], written)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,9 @@
-from dataclasses import replace
-
 import pytest
 
 from analyzers.data.hole_tables import InchCounterbore
 from analyzers.data.rows import rows
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
-from analyzers.report.fits import drawn_in, probably_for, uses
+from analyzers.report.fits import probably_for, uses
 from analyzers.units import MM_PER_INCH, UnitSystem
 from tests.report import _builders as build
 
@@ -53,12 +51,6 @@ def test_hole_is_named_for_its_screw(hole: Hole, units: UnitSystem, words: tuple
     """The hole chart names the fastener and the standard where there is one, and says where there is none."""
     said = str(probably_for(hole, units))
     assert [word for word in words if word not in said] == []
-
-
-def test_units_of_the_model_not_of_the_file() -> None:
-    """A plate of 80 x 50 x 20 mm with a 12 mm hole is metric, though its file is written in inches."""
-    source = replace(build.report().source, length_unit="inch")
-    assert drawn_in(build.facts(), source) == "mm"
 
 
 def test_a_head_of_the_other_system_comes_after_what_the_hole_says() -> None:

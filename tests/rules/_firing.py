@@ -12,6 +12,7 @@ from tests.rules import _builders as build
 from tests.rules import _solids as solids
 from tests.rules.test_faceted_mesh import mesh_of
 from tests.rules.test_freeform_share import with_share
+from tests.rules.test_no_tap_on_shelf import threaded
 from tests.rules.test_nothing_to_clamp import loose
 from tests.rules.test_outside_round import rounded
 from tests.rules.test_partial_hole import bored
@@ -146,6 +147,7 @@ FIRING: dict[tuple[str, str], Case] = {
     ("narrow_gap", "thinnest"): _measured("min_gap_mm", 1.5),
     ("near_miss_hole_size", "off"): build.case(build.hole(5.05, 14.0)),
     ("no_drill_on_shelf", "off"): build.case(build.hole(4.2, 14.0)),
+    ("no_tap_on_shelf", "short"): threaded("M8", 38.5),
     ("nonstandard_hole_size", "off"): build.case(build.hole(11.43, 30.0)),
     ("nothing_to_clamp", "loose"): build.case(plan_=build.plan((build.setup("S1"), loose("S2")))),
     ("odd_hole_in_family", "apart"): _odd(),
