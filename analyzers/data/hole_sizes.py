@@ -10,7 +10,7 @@ from functools import lru_cache
 from math import inf
 from typing import Final
 
-from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, standard_holes
+from analyzers.data.hole_catalogue import HoleUse, StandardHole, drill_sizes, holes_near, standard_holes
 from analyzers.data.rows import Provenance
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
@@ -89,7 +89,7 @@ def plausible_uses(
     """
     if not diameter_mm > 0.0:
         raise ValueError(f"diameter is {diameter_mm}, expected more than 0")
-    fitting = [hole for hole in standard_holes() if _fits(hole, diameter_mm, unit_system)]
+    fitting = [hole for hole in holes_near(diameter_mm) if _fits(hole, diameter_mm, unit_system)]
     ranked = sorted(
         fitting, key=lambda hole: (-_points(hole, diameter_mm, depth_mm, through, unit_system), hole.diameter_mm)
     )

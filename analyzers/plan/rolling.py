@@ -72,9 +72,25 @@ def left_by_disc(room: Floats, wanted: Bools, radius_mm: float, cell_mm: float) 
     room : (U, V) from `room_mm`; passages count as up to BIAS_CELLS wider on either side, so that a cutter as wide as
         its slot goes in
     """
-    off = covered_off_mm(room + BIAS_CELLS * cell_mm, radius_mm, cell_mm)
-    missed = wanted & (off > HALF_CELL * cell_mm)
-    return _with_core(missed, missed & (off > SLACK_CELLS * cell_mm))
+    missed = np.zeros_like(wanted)
+    place = _within_reach(wanted, radius_mm, cell_mm)
+    off = covered_off_mm(room[place] + BIAS_CELLS * cell_mm, radius_mm, cell_mm)
+    some = wanted[place] & (off > HALF_CELL * cell_mm)
+    missed[place] = _with_core(some, some & (off > SLACK_CELLS * cell_mm))
+    return missed
+
+
+def _within_reach(wanted: Bools, radius_mm: float, cell_mm: float) -> tuple[slice, slice]:
+    """Return the rows and columns with all that decides whether discs of a radius cover the wanted cells.
+
+    A distance transform takes as long as the grid is large: the corners of a pocket need a third of its window.
+    """
+    margin = int(np.ceil(radius_mm / cell_mm + SLACK_CELLS)) + 1
+    found = []
+    for axis in (1, 0):
+        some = np.flatnonzero(wanted.any(axis=axis))
+        found.append(slice(max(int(some[0]) - margin, 0), int(some[-1]) + margin + 1) if len(some) else slice(0, 0))
+    return found[0], found[1]
 
 
 def _with_core(missed: Bools, core: Bools) -> Bools:
@@ -95,6 +111,8 @@ def finishing_mm(room: Floats, wanted: Bools, cell_mm: float, most_mm: float) ->
     """Return the diameter of the largest disc that reaches every wanted cell, to `resolution_mm`; at most `most_mm`."""
     low, high = 0.0, min(float(room[wanted].max(initial=0.0)), most_mm / 2.0)
     least = high
+    place = _within_reach(wanted, high, cell_mm)
+    room, wanted = room[place], wanted[place]
     for step in range(STEPS):
         radius = high if step == 0 else (low + high) / 2.0
         off = covered_off_mm(room, radius, cell_mm)

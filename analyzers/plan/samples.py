@@ -59,24 +59,53 @@ def _largest(part: Part, area: Floats) -> Ints:
 
 def _exact_normals(part: Part, face: Ints, point: Floats, flat: Floats) -> tuple[Floats, Bools]:
     """Return outward normals at the points, and where they come from the surface itself and not from its triangles."""
-    kind = part.face_surface[face]
-    axis, offset = part.face_axis[face], point - part.face_origin_mm[face]
-    with np.errstate(invalid="ignore"):
-        along = np.sum(offset * axis, axis=1, keepdims=True)
-        radial = unit(offset - along * axis)
-        half = np.radians(part.face_half_angle_deg[face])[:, None]
-        from_ring = offset - radial * part.face_radius_mm[face][:, None]
-        by_kind = {
-            Surface.PLANE: axis,
-            Surface.CYLINDER: radial,
-            Surface.CONE: radial * np.cos(half) - np.where(along >= 0.0, axis, -axis) * np.sin(half),
-            Surface.SPHERE: unit(offset),
-            Surface.TORUS: unit(from_ring),
-        }
-        normal = flat.copy()
-        for surface, exact in by_kind.items():
-            normal = np.where((kind == surface)[:, None], exact, normal)
+    kind, normal = part.face_surface[face], flat.copy()
+    for surface, exact in _EXACT.items():
+        rows = np.flatnonzero(kind == surface)
+        if len(rows):
+            normal[rows] = exact(part, face[rows], point[rows])
     known = np.isfinite(normal).all(axis=1) & (np.abs(np.linalg.norm(normal, axis=1) - 1.0) < 1e-6)
     normal = np.where(known[:, None], normal, flat)
     normal = np.where(np.sum(normal * flat, axis=1, keepdims=True) < 0.0, -normal, normal)
-    return normal, known & np.isin(kind, list(by_kind))
+    return normal, known & np.isin(kind, list(_EXACT))
+
+
+def _of_plane(part: Part, face: Ints, _: Floats) -> Floats:
+    return part.face_axis[face]
+
+
+def _of_cylinder(part: Part, face: Ints, point: Floats) -> Floats:
+    return _radial(part, face, point)[0]
+
+
+def _of_cone(part: Part, face: Ints, point: Floats) -> Floats:
+    radial, along = _radial(part, face, point)
+    axis, half = part.face_axis[face], np.radians(part.face_half_angle_deg[face])[:, None]
+    normal: Floats = radial * np.cos(half) - np.where(along >= 0.0, axis, -axis) * np.sin(half)
+    return normal
+
+
+def _of_sphere(part: Part, face: Ints, point: Floats) -> Floats:
+    return unit(point - part.face_origin_mm[face])
+
+
+def _of_torus(part: Part, face: Ints, point: Floats) -> Floats:
+    from_ring = point - part.face_origin_mm[face] - _radial(part, face, point)[0] * part.face_radius_mm[face][:, None]
+    return unit(from_ring)
+
+
+def _radial(part: Part, face: Ints, point: Floats) -> tuple[Floats, Floats]:
+    """Return (N, 3) the direction from each face's axis to its point, and (N, 1) the place along the axis."""
+    axis, offset = part.face_axis[face], point - part.face_origin_mm[face]
+    along = np.sum(offset * axis, axis=1, keepdims=True)
+    return unit(offset - along * axis), along
+
+
+_EXACT: Final = {
+    Surface.PLANE: _of_plane,
+    Surface.CYLINDER: _of_cylinder,
+    Surface.CONE: _of_cone,
+    Surface.SPHERE: _of_sphere,
+    Surface.TORUS: _of_torus,
+}
+"""Outward or inward unit normals of M faces at a point each, (M,) and (M, 3)."""

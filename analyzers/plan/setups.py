@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from analyzers.features.hole import Hole
-from analyzers.model.arrays import Floats, Vec, vec
+from analyzers.model.arrays import Bools, Floats, Vec, vec
 from analyzers.model.feature import FaceClass, Feature
 from analyzers.model.plan import Setup
 from analyzers.model.report import Facts
@@ -55,7 +55,12 @@ def approaches(
     A feature goes to the direction it was recognised from when that is among those that make it, else to the earliest.
     Blends go where most of their faces are reached; what no direction reaches goes where it was recognised from.
     """
-    home = {each.id: _home(each, coverage, order) for each in facts.features}
+    reached = {id(each.feature): each.reached for each in coverage.needs if each.feature is not None}
+    own = same_way(coverage.directions, _directions(facts.features)[:, None, :], SQUARE_DEG)  # (n, D)
+    home = [
+        _home(feature, reached.get(id(feature)), coverage.face_reached, is_own, order)
+        for feature, is_own in zip(facts.features, own, strict=True)
+    ]
     patch_home = [_patch_home(need.reached, order) for need in coverage.needs if need.feature is None]
     found = []
     for place, row in enumerate(order):
@@ -63,7 +68,7 @@ def approaches(
         found.append(
             Approach(
                 direction=direction,
-                features=tuple(each for each in facts.features if home[each.id] == place),
+                features=tuple(each for each, at in zip(facts.features, home, strict=True) if at == place),
                 patches=sum(1 for each in patch_home if each == place),
                 turned=turning is not None and bool(parallel(direction, turning)),
             )
@@ -71,20 +76,27 @@ def approaches(
     return tuple(found)
 
 
-def _home(feature: Feature, coverage: Coverage, order: tuple[int, ...]) -> int:
-    """Return the place in `order` of the direction a feature is made from."""
-    own = same_way(coverage.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
-    need = next((each for each in coverage.needs if each.feature is feature), None)
-    if need is not None:
-        share = need.reached.astype(float)
+def _directions(features: tuple[Feature, ...]) -> Floats:
+    return np.array([each.direction for each in features], dtype=float).reshape(-1, 3)
+
+
+def _home(feature: Feature, reached: Bools | None, face_reached: Bools, own: Bools, order: tuple[int, ...]) -> int:
+    """Return the place in `order` of the direction a feature is made from.
+
+    Parameters
+    ----------
+    reached : (D,) directions that make it whole; None = it is cut face by face
+    face_reached : (F, D) that cut each face
+    own : (D,) that it was recognised from
+    """
+    rows = list(order)
+    mine = own[rows]
+    if reached is not None:
+        share = reached[rows].astype(float)
     else:
-        share = coverage.face_reached[list(feature.faces)].mean(axis=0) if feature.faces else own.astype(float)
+        share = face_reached[list(feature.faces)].mean(axis=0)[rows] if feature.faces else mine.astype(float)
     own_first = 0.0 if isinstance(feature, Hole) else 0.5
-    scores = [
-        (share[row] + own_first * own[row] * (share[row] > 0.0) + 1e-3 * own[row], -place)
-        for place, row in enumerate(order)
-    ]
-    return -max(scores)[1]
+    return int(np.argmax(share + own_first * mine * (share > 0.0) + 1e-3 * mine))  # the earliest of equals
 
 
 def _patch_home(reached: np.ndarray, order: tuple[int, ...]) -> int | None:

@@ -89,9 +89,9 @@ def _beside(facts: Facts, chart: HeightMap, feature: Feature, cells: Bools) -> t
     """Return the faces of a feature, and the fillets along it, that have a corner of a triangle at the cells."""
     part = facts.part
     near = maximum_filter(cells, size=5)  # walls stand beside the cells they are seen at
-    beside = part.edge_faces[np.isin(part.edge_faces, feature.faces).any(axis=1)].ravel()
+    beside = part.edge_faces[part.edges_of(feature.faces)].ravel()
     fillets = [face for face in beside.tolist() if face >= 0 and facts.face_class[face] == "fillet"]
-    rows = np.flatnonzero(np.isin(part.mesh.triangle_face, [*feature.faces, *fillets]))
+    rows = part.mesh.rows_of([*feature.faces, *fillets])
     place = chart.cells(part.mesh.point_mm[part.mesh.triangle[rows]].reshape(-1, 3)).reshape(-1, 3, 2)
     touched = near[place[:, :, 0], place[:, :, 1]].any(axis=1)
     return tuple(np.unique(part.mesh.triangle_face[rows[touched]]).tolist())

@@ -52,7 +52,7 @@ def _pieces(body: Body) -> Iterable[tuple[str, Ints, Look]]:
 
 
 def _mesh(mesh: Mesh, faces: Ints, look: Look) -> Trimesh | None:
-    triangles = mesh.triangle[np.isin(mesh.triangle_face, faces)]
+    triangles = mesh.triangle[mesh.rows_of(faces)]
     if not len(triangles):
         return None
     used, index = np.unique(triangles, return_inverse=True)

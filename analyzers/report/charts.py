@@ -133,8 +133,9 @@ def _radii(body: Body, cutters: Sequence[Cutter]) -> Chart | None:
         radius = (
             getattr(each, "corner_radius_mm", None) if each.face_class != "fillet" else getattr(each, "radius_mm", None)
         )
-        if radius:
-            found[round(radius, 3)] = found.get(round(radius, 3), 0) + 1
+        shown = round(radius or 0.0, 3)
+        if shown > 0.0:  # a radius of less is none that a logarithmic axis or a drawing shows
+            found[shown] = found.get(shown, 0) + 1
     if not found:
         return None
     shelf = sorted({each.diameter_mm / 2 for each in cutters if each.kind in _END_MILLS})

@@ -1,6 +1,16 @@
 """Rules: what an experienced machinist would say about a part, one file and one TOML of limits each."""
 
-from analyzers.rules._base import Case, RuleText, check_limits, describe_rules, judge, judge_all, judge_one, preload
+from analyzers.rules._base import (
+    Case,
+    RuleText,
+    check_limits,
+    describe_rules,
+    judge,
+    judge_all,
+    judge_one,
+    preload,
+    warning_rules,
+)
 from analyzers.rules._limits import Limit, known_limits, rule_names
 from analyzers.rules._units import drawn_in, grid_mm
 
@@ -18,4 +28,5 @@ __all__ = [
     "known_limits",
     "preload",
     "rule_names",
+    "warning_rules",
 ]

@@ -17,12 +17,12 @@ How far a rule may go depends on where its limit comes from: see `_limits`.
 """
 
 import logging
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from functools import cached_property
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property, wraps
 from importlib import import_module
 from types import ModuleType
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from analyzers.data.hole_catalogue import standard_holes
 from analyzers.errors import SettingsError
@@ -51,7 +51,9 @@ __all__ = [
     "judge_one",
     "known_limits",
     "load_limits",
+    "once",
     "rule_names",
+    "warning_rules",
 ]
 
 MOST_PER_RULE: Mapping[Level, int] = {"error": 4, "warning": 3, "note": 2}
@@ -72,10 +74,15 @@ class Case:
     source: Source
     n_bodies: int = 1  # distinct solids in the file
     number: int = 1  # of this one among them
+    answers: dict[object, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+    """Of questions about this case that many rules ask; see `once`."""
 
     def features(self, *kinds: type[_F]) -> tuple[_F, ...]:
         """Return the features of these classes, in the order of the report."""
-        return tuple(each for each in self.facts.features if isinstance(each, kinds))
+        if kinds not in self.answers:
+            self.answers[kinds] = tuple(each for each in self.facts.features if isinstance(each, kinds))
+        found: tuple[_F, ...] = self.answers[kinds]
+        return found
 
     @cached_property
     def owner_of_face(self) -> Mapping[int, Feature]:
@@ -84,6 +91,19 @@ class Case:
 
 
 Check = Callable[[Case, Limits], Iterator[Finding]]
+
+
+def once(question: Callable[[Case], _T]) -> Callable[[Case], _T]:
+    """Return the same question, worked out once for each case: what half of the rules ask costs as much as they do."""
+
+    @wraps(question)
+    def asked(case: Case) -> _T:
+        if question not in case.answers:
+            case.answers[question] = question(case)
+        answer: _T = case.answers[question]
+        return answer
+
+    return asked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,11 +159,14 @@ def judge(case: Case) -> tuple[tuple[Finding, ...], tuple[Problem, ...]]:
     return _tell_apart(_in_order(_fold(found))), problems
 
 
-def judge_all(case: Case) -> tuple[list[Finding], tuple[Problem, ...]]:
-    """Return every finding of every rule, in order of the rules' names, and a problem for each rule that failed."""
+def judge_all(case: Case, asked: Collection[str] | None = None) -> tuple[list[Finding], tuple[Problem, ...]]:
+    """Return every finding of every rule, in order of the rules' names, and a problem for each rule that failed.
+
+    `asked`: only these rules, with all that may report an error among them; None = all.
+    """
     found: list[Finding] = []
     problems: list[Problem] = []
-    for rule in rule_names():
+    for rule in rule_names() if asked is None else sorted(asked):
         try:
             found += judge_one(rule, case)
         except MemoryError:  # the sandbox must be able to say so
@@ -151,8 +174,12 @@ def judge_all(case: Case) -> tuple[list[Finding], tuple[Problem, ...]]:
         except Exception as error:  # noqa: BLE001 - a rule that fails costs itself, not the report
             _log.exception("rule %s failed", rule)
             problems.append(Problem(stage="judge", message=f"The rule {rule} failed: {type(error).__name__}: {error}"))
-    giving_way = {rule for rule in rule_names() if load_limits(rule).gives_way}
-    return _give_way(found, giving_way), tuple(problems)
+    return _give_way(found, _giving_way()), tuple(problems)
+
+
+@cache
+def _giving_way() -> frozenset[str]:
+    return frozenset(rule for rule in rule_names() if load_limits(rule).gives_way)
 
 
 def judge_one(rule: str, case: Case) -> list[Finding]:
@@ -162,10 +189,25 @@ def judge_one(rule: str, case: Case) -> list[Finding]:
     ------
     SettingsError : the shop's limits name a limit that the rule does not have
     """
-    shop = case.settings.shop
+    said = (judge_one, rule)  # `what_if` asks again about the part as modelled
+    if said not in case.answers:
+        check = cast(Check, _module(rule).check)
+        case.answers[said] = tuple(check(case, _limits_in(rule, case.settings.shop)))
+    return list(case.answers[said])
+
+
+def warning_rules(shop: Shop) -> frozenset[str]:
+    """Return the rules with a limit that is more than a note in this shop: the others, half of them, only remark."""
+    return frozenset(
+        rule
+        for rule in rule_names()
+        if any(not each.off and LEVELS.index(each.level) < LEVELS.index("note") for each in _limits_in(rule, shop))
+    )
+
+
+def _limits_in(rule: str, shop: Shop) -> Limits:
     overrides = [each for each in shop.limits if each.rule == rule]
-    check = cast(Check, _module(rule).check)
-    return list(check(case, load_limits(rule, overrides, said_by=f"shop {shop.name}")))
+    return load_limits(rule, overrides, said_by=f"shop {shop.name}")
 
 
 def _module(rule: str) -> ModuleType:
@@ -249,7 +291,7 @@ def _one_change(changes: list[Change | None]) -> Change | None:
     )
 
 
-def _give_way(found: list[Finding], giving_way: set[str]) -> list[Finding]:
+def _give_way(found: list[Finding], giving_way: Collection[str]) -> list[Finding]:
     """Return the findings without those of yielding rules whose features another rule reports as an error."""
     settled = {
         feature for each in found if each.level == "error" and each.rule not in giving_way for feature in each.features

@@ -12,7 +12,7 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
 from analyzers.model.feature import Feature
-from analyzers.rules._base import Case
+from analyzers.rules._base import Case, once
 
 Cavity = Pocket | Slot | Step
 
@@ -20,6 +20,7 @@ ALONG_COS: Final = 0.5
 """Directions nearer than 60 degrees, or 60 to the opposite one, are along one another: others are square to it."""
 
 
+@once
 def cavities(case: Case) -> tuple[Cavity, ...]:
     """Return pockets, slots and steps that are cut along their depth, in the order of the report."""
     return tuple(

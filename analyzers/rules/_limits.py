@@ -9,7 +9,7 @@ but not read) a note.
 import tomllib
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -166,6 +166,7 @@ def _change(way: Way, on: tuple[Feature, ...], faces: tuple[int, ...]) -> Change
     return Change(features=ids, field=way.field, value=way.value, faces=faces, stops=way.stops, was=was)
 
 
+@cache
 def rule_names() -> tuple[str, ...]:
     """Return the names of all rules: the files of this folder that do not start with an underscore."""
     return tuple(sorted(path.stem for path in FOLDER.glob("*.py") if not path.stem.startswith("_")))
@@ -179,6 +180,11 @@ def load_limits(rule: str, overrides: Iterable[LimitOverride] = (), said_by: str
     SettingsError : the shop names a limit that the rule does not have
     ValueError : the rule's TOML is wrong
     """
+    return _with_overrides(rule, tuple(overrides), said_by)
+
+
+@lru_cache(maxsize=1024)  # a rule is asked hundreds of times for one part, as `what_if` tries changes
+def _with_overrides(rule: str, overrides: tuple[LimitOverride, ...], said_by: str) -> Limits:
     content = _read_toml(rule)
     limits = {name: _limit(rule, name, row) for name, row in content["limits"].items()}
     for each in overrides:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from analyzers.features.hole import Hole
-from analyzers.rules._base import Case
+from analyzers.rules._base import Case, once
 from analyzers.rules._say import round_up
 from analyzers.rules._units import grid_mm
 from analyzers.settings import Cutter
@@ -18,6 +18,7 @@ SAME_DRILL_MM = 0.05
 """A drill within this of the drawn diameter makes the hole: drills cut larger than they are (judgement, no source)."""
 
 
+@once
 def end_mills(case: Case) -> tuple[Cutter, ...]:
     """Return the shop's flat, bull-nose and ball-nose end mills, thinnest first; of equal ones flat and long first."""
     mills = [each for each in case.settings.shop.cutters if each.kind in END_MILLS]

@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from analyzers import plan
 from analyzers.data.hole_sizes import Use, uses_in_model
 from analyzers.features.hole import Hole
-from analyzers.rules._base import Case
+from analyzers.rules._base import Case, once
 from analyzers.units import UnitSystem, to_mm
 
 GRID: Mapping[UnitSystem, float] = {"mm": 0.1, "inch": 0.005}
 """Steps in which sizes are proposed, in their unit: what a drawing would say (judgement, no source)."""
 
 
+@once
 def drawn_in(case: Case) -> UnitSystem:
     """Return the units in which hole sizes and outline are round; where they do not tell, those of the file."""
     return plan.drawn_in(case.facts, case.source.length_unit)

@@ -49,8 +49,8 @@ def corner_radii_mm(part: Part, pocket: Pocket, fillets: tuple[Fillet, ...]) -> 
     A corner is a concave cylinder along the cutter's axis that turns by less than half a turn, with a radius of at most
     half the pocket's width; it may stand in the pocket's own faces or in a fillet that runs smoothly into them.
     """
-    smooth = part.edge_faces[smooth_edges(part)]
-    beside = set(smooth[np.isin(smooth, pocket.faces).any(axis=1)].ravel().tolist())
+    around = part.edges_of(pocket.faces)
+    beside = set(part.edge_faces[around[smooth_edges(part, around)]].ravel().tolist())
     near = [face for each in fillets if beside.intersection(each.faces) for face in each.faces]
     faces = np.array([*pocket.faces, *near], dtype=np.int64)
     upright = np.abs(part.face_axis[faces] @ np.array(pocket.direction)) >= math.cos(math.radians(SMOOTH_DEG))

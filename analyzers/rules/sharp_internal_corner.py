@@ -45,9 +45,9 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
 
 def corners(part: Part, feature: Feature) -> Ints:
     """Return the straight concave edges of a feature that run along the cutter's axis."""
-    within = np.isin(part.edge_faces, feature.faces).all(axis=1)
-    upright = np.abs(part.edge_tangent @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
-    found: Ints = np.flatnonzero(within & upright & concave_edges(part) & (part.edge_curve == Curve.LINE))
+    within = part.edges_within(feature.faces)
+    upright = np.abs(part.edge_tangent[within] @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
+    found: Ints = within[upright & concave_edges(part, within) & (part.edge_curve[within] == Curve.LINE)]
     return found
 
 

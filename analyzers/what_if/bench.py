@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from analyzers.model.finding import LEVELS, Change, Finding, Level, Outcome
 from analyzers.model.plan import Plan
 from analyzers.plan import Layout, layout_for, make_plan, relaid
-from analyzers.rules import Case, drawn_in, judge_all, judge_one
+from analyzers.rules import Case, drawn_in, judge_all, judge_one, warning_rules
 from analyzers.units import UnitSystem
 from analyzers.what_if.edit import edited
 
@@ -41,10 +41,12 @@ class Bench:
     layout: Layout
     before: Sequence[Finding] = field(init=False)
     unit: UnitSystem = field(init=False)  # in which the part was drawn
+    heard: frozenset[str] = field(init=False)  # rules that may warn: what a change brings is asked of these alone
     trials: int = 0
 
     def __post_init__(self) -> None:
-        self.before = judge_all(self.case)[0]
+        self.heard = warning_rules(self.case.settings.shop)
+        self.before = judge_all(self.case, self.heard)[0]
         self.unit = drawn_in(self.case)
 
     @property
@@ -71,7 +73,7 @@ class Bench:
         layout = layout_for(facts, settings) if after.moved else relaid(facts, settings, self.layout)
         plan = make_plan(facts, settings, layout, whole=False)
         plan = plan if after.planned is None else after.planned(plan)
-        found, _ = judge_all(replace(self.case, facts=facts, settings=settings, plan=plan))
+        found, _ = judge_all(replace(self.case, facts=facts, settings=settings, plan=plan), self.heard | {finding.rule})
         there = [each for each in found if each.rule == finding.rule and _touches(each, finding)]
         milder = [each.level for each in there if _rank(each.level) > _rank(finding.level)]
         return Verdict(

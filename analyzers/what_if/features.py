@@ -121,10 +121,11 @@ def _with(facts: Facts, before: Feature, after: Feature) -> Facts:
 
 def _rounded(part: Part, feature: Feature) -> Part:
     """Return the part with the sharp upright corners of a feature rounded: its walls run into one another there."""
-    within = np.isin(part.edge_faces, feature.faces).all(axis=1) & concave_edges(part)
-    upright = np.abs(part.edge_tangent @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
-    sharp = within & upright & (part.edge_curve == Curve.LINE)
-    return replace(part, edge_angle_deg=np.where(sharp, 180.0, part.edge_angle_deg))
+    within = part.edges_within(feature.faces)
+    upright = np.abs(part.edge_tangent[within] @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
+    angle = part.edge_angle_deg.copy()
+    angle[within[concave_edges(part, within) & upright & (part.edge_curve[within] == Curve.LINE)]] = 180.0
+    return replace(part, edge_angle_deg=angle)
 
 
 def _beside(facts: Facts, feature: Feature, now: float, wider: float) -> Facts:
@@ -168,11 +169,8 @@ def _as_wide(facts: Facts, feature: Feature, now: float, value: float) -> Facts:
 def _across(part: Part, feature: Feature, place: ThinPlace, size_mm: float) -> bool:
     """Return whether the feature has that size across a wall beside it."""
     face = next(each for each in place.faces if each in feature.faces)
-    rows = np.isin(part.mesh.triangle_face, feature.faces)
-    if not rows.any():
-        return False
-    along = part.mesh.point_mm[part.mesh.triangle[rows].ravel()] @ part.face_normal[face]
-    return bool(abs(float(np.ptp(along)) - size_mm) <= 0.1 * size_mm)
+    along = part.mesh.corners_mm(feature.faces) @ part.face_normal[face]
+    return bool(len(along) and abs(float(np.ptp(along)) - size_mm) <= 0.1 * size_mm)
 
 
 def _below(facts: Facts, feature: Feature, deeper: float) -> Facts:

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
+from analyzers.features.fillet import Fillet
 from analyzers.model.report import Body
 from analyzers.report import tables
 from analyzers.report.charts import Chart, charts
@@ -92,6 +93,15 @@ def test_radii_lie_between_the_right_cutters() -> None:
     larger = drawn(many(), (cutter("flat", 10.0, 40.0),))[RADII]
     assert "No end mill is small enough for" in str(larger.says)
     assert "R4" in str(larger.says)
+
+
+def test_a_radius_that_rounds_to_nothing_has_no_dot() -> None:
+    """A fillet of 3e-15 mm, as degenerate surfaces give it, neither stops the page nor shows beside the R4."""
+    body = many()
+    fillet = next(each for each in body.facts.features if isinstance(each, Fillet))
+    degenerate = replace(fillet, id="F9", radius_mm=3e-15)
+    body = replace(body, facts=replace(body.facts, features=(*body.facts.features, degenerate)))
+    assert drawn(body)[RADII] == drawn(many())[RADII]
 
 
 def test_wall_distribution_adds_up_and_finds_its_middle() -> None:
