@@ -1,6 +1,7 @@
 """What a child is asked to do, as JSON values: paths and names, never objects."""
 
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, Self
 
@@ -44,11 +45,22 @@ class Job:
         ------
         SettingsError : a file is wrong, or is another than it was when the job was made
         """
-        shop, policy = (Path(each) if each else None for each in (self.shop, self.policy))
-        settings = load_settings(shop, policy, self.material, self.quantity)
+        settings = self._read()
         if settings.digest != self.digest:
             raise SettingsError(f"{self.shop or self.policy}: the settings were changed while the batch was running")
         return settings
+
+    def _read(self) -> Settings:
+        if self.shop is None and self.policy is None:
+            return _built_in(self.material, self.quantity)
+        shop, policy = (Path(each) if each else None for each in (self.shop, self.policy))
+        return load_settings(shop, policy, self.material, self.quantity)
+
+
+@cache
+def _built_in(material: str | None, quantity: int) -> Settings:
+    """Return the settings without any file; a child finds there what the process that forked it had read."""
+    return load_settings(material=material, quantity=quantity)
 
 
 def make_jobs(

@@ -17,19 +17,20 @@ from sqlalchemy import (
     Connection,
     RowMapping,
     Select,
+    Update,
     create_engine,
     delete,
     event,
-    exists,
     func,
-    insert,
     select,
     update,
 )
 from sqlalchemy.exc import IntegrityError
 from tenacity import Retrying, retry_if_exception_type, stop_after_delay, wait_random
 
-from worker.ledger_tables import IN_TURN, JOBS, RESULTS, SETTINGS_FILES, SHAPES
+from worker import ledger_statements as statements
+from worker.ledger_statements import TOUCH
+from worker.ledger_tables import JOBS, RESULTS, SETTINGS_FILES, SHAPES
 from worker.schema import bring_up_to_date
 
 State = Literal["waiting", "running", "done", "set_aside", "cancelled"]
@@ -98,7 +99,10 @@ class Entry(Request):
     @classmethod
     def of(cls, row: RowMapping) -> Self:
         """Return a row as an entry."""
-        return cls(**{each.name: row[each.name] for each in fields(cls)})
+        return cls(**{name: row[name] for name in _NAMES})
+
+
+_NAMES: Final = tuple(each.name for each in fields(Entry))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +128,7 @@ class Ledger:
     """The book, for any number of threads and processes at once."""
 
     def __init__(self, url: str) -> None:
-        url = _with_driver(url)
+        url = with_driver(url)
         self._postgres = url.startswith("postgresql")
         self._engine = create_engine(url, pool_pre_ping=True, connect_args=_IMPATIENT if self._postgres else {})
         if self._engine.dialect.name == "sqlite":
@@ -178,23 +182,21 @@ class Ledger:
 
         A request whose idempotency key is in the book returns the job that is there.
         """
-        values: dict[str, Any] = {**asdict(request), "id": secrets.token_hex(16), "submitted_at": now(), **_TOUCH}
+        values: dict[str, Any] = {**asdict(request), "id": secrets.token_hex(16), "submitted_at": now()}
         try:
             with self.change() as connection:
-                known = (
-                    connection.execute(select(RESULTS).where(RESULTS.c.key == request.result_key)).mappings().first()
-                )
+                known = connection.execute(statements.KNOWN, {"wanted": request.result_key}).mappings().first()
                 values |= _done(dict(known)) if known else {"state": "waiting"}
-                connection.execute(insert(JOBS).values(values))
-                return _one(connection, JOBS.c.id == values["id"])
+                return Entry.of(connection.execute(statements.ENTER, values).mappings().one())
         except IntegrityError:
-            with self.change() as connection:
-                return _one(connection, JOBS.c.idempotency_key == request.idempotency_key)
+            with self.look() as connection:
+                same = select(JOBS).where(JOBS.c.idempotency_key == request.idempotency_key)
+                return Entry.of(connection.execute(same).mappings().one())
 
     def get(self, job_id: str) -> Entry | None:
         """Return a job; None where there is none of that id."""
         with self.look() as connection:
-            row = connection.execute(select(JOBS).where(JOBS.c.id == job_id)).mappings().first()
+            row = connection.execute(statements.BY_ID, {"wanted": job_id}).mappings().first()
             return Entry.of(row) if row else None
 
     def select(self, query: Select[Any]) -> list[Entry]:
@@ -208,7 +210,7 @@ class Ledger:
             done = connection.execute(
                 update(JOBS)
                 .where(JOBS.c.id == job_id, JOBS.c.state.in_(("waiting", "running")))
-                .values(**_TOUCH, state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
+                .values(**TOUCH, state="cancelled", owner=None, fence=JOBS.c.fence + 1, ended_at=now())
             )
             return done.rowcount == 1
 
@@ -237,8 +239,7 @@ class Ledger:
     def counts(self) -> dict[str, int]:
         """Return how many jobs are in each state."""
         with self.look() as connection:
-            rows = connection.execute(select(JOBS.c.state, func.count()).group_by(JOBS.c.state))
-            return {str(state): int(number) for state, number in rows}
+            return {str(state): int(number) for state, number in connection.execute(statements.COUNTS)}
 
     # --- what workers do ---------------------------------------------------------------------------------------
 
@@ -248,116 +249,72 @@ class Ledger:
         Left out are jobs whose result is being made by another just now, and, while one job that has been in the hands
         of a dying worker runs, all others of that kind: so they are not blamed for one another.
         """
-        running = JOBS.alias()
-        same = exists().where(running.c.state == "running", running.c.result_key == JOBS.c.result_key)
-        suspect = exists().where(running.c.state == "running", running.c.deaths > 0)
-        turn = (
-            select(JOBS.c.number)
-            .where(JOBS.c.state == "waiting", ~same, (JOBS.c.deaths == 0) | ~suspect)
-            .order_by(*IN_TURN)
-            .limit(1)
-        )
         try:
             with self.change() as connection:
-                number = connection.execute(turn).scalar()
-                if number is None:
-                    return None
-                connection.execute(
-                    update(JOBS)
-                    .where(JOBS.c.number == number)
-                    .values(
-                        **_TOUCH,
-                        state="running",
-                        owner=owner,
-                        fence=JOBS.c.fence + 1,
-                        beat=0,
-                        stage="",
-                        started_at=func.coalesce(JOBS.c.started_at, now()),
-                    )
-                )
-                return _one(connection, JOBS.c.number == number)
-        except IntegrityError:  # another worker has begun the same result between the two statements
+                row = connection.execute(statements.CLAIM, {"owner": owner, "moment": now()}).mappings().first()
+        except IntegrityError:  # another worker has begun the same result meanwhile
             return None
+        return Entry.of(row) if row else None
 
     def beat(self, owner: str, jobs: Mapping[int, int]) -> set[int]:
         """Say that the jobs (number: fence) are being worked on; return those that no longer are this worker's."""
-        lost = set()
         with self.change() as connection:
-            for number, fence in jobs.items():
-                mine = (JOBS.c.number == number, JOBS.c.fence == fence, JOBS.c.owner == owner)
-                done = connection.execute(update(JOBS).where(*mine).values(beat=JOBS.c.beat + 1))
-                if done.rowcount == 0:
-                    lost.add(number)
-        return lost
+            return {
+                number
+                for number, fence in jobs.items()
+                if connection.execute(statements.BEAT, {"job": number, "held": fence, "by": owner}).rowcount == 0
+            }
 
     def stage(self, entry: Entry, stage: str) -> None:
         """Note the stage a job has come to."""
-        with self.change() as connection:
-            connection.execute(update(JOBS).where(*_still(entry)).values(**_TOUCH, stage=stage))
+        self._if_in_hand(statements.IN_HAND, entry, stage=stage)
 
     def finish(self, entry: Entry, result: Result) -> bool:
         """Enter the result of a job and of all that wait for the same; False where it is no longer this worker's."""
+        values = {**asdict(result), "key": entry.result_key, "made_at": now()}
+        done = _done(values)
         with self.change() as connection:
-            values = {**asdict(result), "key": entry.result_key, "made_at": now()}
-            mine = connection.execute(update(JOBS).where(*_still(entry)).values(_done(values)))
-            if mine.rowcount == 0:
+            if connection.execute(statements.IN_HAND, {**_in_hand(entry), **done}).rowcount == 0:
                 return False
-            if not connection.execute(select(RESULTS.c.key).where(RESULTS.c.key == entry.result_key)).first():
-                connection.execute(insert(RESULTS).values(values))
-            connection.execute(
-                update(JOBS)
-                .where(JOBS.c.result_key == entry.result_key, JOBS.c.state == "waiting")
-                .values(_done(values))
-            )
+            if connection.execute(statements.KNOWN, {"wanted": entry.result_key}).first() is None:
+                connection.execute(statements.KEEP, values)
+            connection.execute(statements.ALIKE, {"same": entry.result_key, **done})
             return True
 
     def try_again(self, entry: Entry) -> bool:
         """Let a job whose child died wait anew; False where it has had its tries, or is no longer this worker's."""
-        if entry.tries + 1 >= TRIES:
-            return False
-        with self.change() as connection:
-            done = connection.execute(
-                update(JOBS).where(*_still(entry)).values(**_TOUCH, state="waiting", owner=None, tries=JOBS.c.tries + 1)
-            )
-            return done.rowcount == 1
+        return entry.tries + 1 < TRIES and self._if_in_hand(statements.WAIT_ANEW, entry, tries=entry.tries + 1)
 
     def interrupted(self, entry: Entry) -> bool:
         """Let a job wait anew whose child was killed from outside; False where that has happened too often."""
-        return entry.deaths + 1 < DEATHS and self.release(entry, beaten=True)
+        return entry.deaths + 1 < DEATHS and self._if_in_hand(statements.RELEASE, entry)
 
     def give_back(self, entry: Entry) -> bool:
         """Let a job wait anew because its worker is told to stop; that is nobody's fault."""
-        with self.change() as connection:
-            done = connection.execute(
-                update(JOBS).where(*_still(entry)).values(**_TOUCH, state="waiting", owner=None, fence=JOBS.c.fence + 1)
-            )
-            return done.rowcount == 1
+        return self._if_in_hand(statements.GIVE_BACK, entry)
 
     def set_aside(self, entry: Entry, result: Result) -> bool:
         """Give a job up for good: it killed its child or its workers too often. Nobody else's job is touched."""
+        values = {**_done(asdict(result)), "state": "set_aside", "tries": entry.tries + 1}
+        return self._if_in_hand(statements.IN_HAND, entry, **values)
+
+    def _if_in_hand(self, change: Update, entry: Entry, **values: Any) -> bool:
+        """Change a job; False where it is no longer in the hands that took it when `entry` was read."""
         with self.change() as connection:
-            values = {**_done(asdict(result)), "state": "set_aside", "tries": JOBS.c.tries + 1}
-            return connection.execute(update(JOBS).where(*_still(entry)).values(values)).rowcount == 1
+            return connection.execute(change, {**_in_hand(entry), **values}).rowcount == 1
 
     # --- what watchers do --------------------------------------------------------------------------------------
 
     def running(self) -> Sequence[Entry]:
         """Return the jobs in workers' hands."""
-        return self.select(select(JOBS).where(JOBS.c.state == "running"))
+        return self.select(statements.RUNNING)
 
-    def release(self, entry: Entry, *, beaten: bool = False) -> bool:
-        """Take a job from a worker that has not beaten since `entry` was read (or has), and let it wait anew."""
-        with self.change() as connection:
-            done = connection.execute(
-                update(JOBS)
-                .where(*_still(entry), (JOBS.c.beat == entry.beat) | beaten)
-                .values(**_TOUCH, state="waiting", owner=None, fence=JOBS.c.fence + 1, deaths=JOBS.c.deaths + 1)
-            )
-            return done.rowcount == 1
+    def release(self, entry: Entry) -> bool:
+        """Take a job from a worker that has not beaten since `entry` was read, and let it wait anew."""
+        return self._if_in_hand(statements.RELEASE_SILENT, entry, seen=entry.beat)
 
 
 _FROM_SUMMARY: Final = ("bucket", "difficulty", "minutes", "setups", "questions", "min_internal_radius_mm")
-_OTHERS: Final = JOBS.alias()
 _SERVER_IMPATIENT: Final = {
     "idle_in_transaction_session_timeout": 30_000,  # ms: one that is cut off while it holds the writers' lock lets go
     "tcp_keepalives_idle": 5,
@@ -378,7 +335,6 @@ _IMPATIENT: Final = {
 
 _WRITER: Final = 0x70617274  # numbers of this project's own locks in PostgreSQL
 _KEEPER: Final = 0x73696576
-_TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) + 1).scalar_subquery()}
 
 
 def now() -> str:
@@ -386,26 +342,22 @@ def now() -> str:
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
 
 
-def _with_driver(url: str) -> str:
+def with_driver(url: str) -> str:
     """Name the driver that the extra `postgresql` brings where a URL names none."""
     scheme, colon, rest = url.partition(":")
     return f"postgresql+psycopg{colon}{rest}" if scheme in {"postgres", "postgresql"} else url
 
 
-def _still(entry: Entry) -> tuple[Any, ...]:
-    """Return the condition that a job is in the hands that took it when `entry` was read."""
-    return (JOBS.c.number == entry.number, JOBS.c.fence == entry.fence, JOBS.c.state == "running")
+def _in_hand(entry: Entry) -> dict[str, int]:
+    """Return the parameters for the condition that a job is in the hands that took it when `entry` was read."""
+    return {"job": entry.number, "held": entry.fence}
 
 
 def _done(result: Mapping[str, Any]) -> dict[str, Any]:
     """Return the columns of a job that is done."""
     told = {name: result[name] for name in ("folder", "status", "problem", "seconds", "summary")}
     sorted_by = {name: result["summary"].get(name) for name in _FROM_SUMMARY}
-    return {**told, **sorted_by, **_TOUCH, "state": "done", "stage": "", "owner": None, "ended_at": now()}
-
-
-def _one(connection: Connection, condition: Any) -> Entry:
-    return Entry.of(connection.execute(select(JOBS).where(condition)).mappings().one())
+    return {**told, **sorted_by, "state": "done", "stage": "", "owner": None, "ended_at": now()}
 
 
 _WHILE_LOCKED: Final = Retrying(

@@ -1,12 +1,14 @@
 """The tables of the ledger."""
 
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy import (
     JSON,
     Boolean,
     Column,
+    ColumnElement,
     Float,
+    FromClause,
     Index,
     Integer,
     LargeBinary,
@@ -64,11 +66,15 @@ JOBS: Final = Table(
     Column("started_at", String),
     Column("ended_at", String),
 )
-IN_TURN: Final = (JOBS.c.priority.desc(), JOBS.c.due.is_(None), JOBS.c.due, JOBS.c.number)
-"""The order in which jobs are done: by priority, of equal ones the earlier due, of those the first that came."""
 
-Index("jobs_in_turn", JOBS.c.state, *IN_TURN)
-Index("jobs_by_difficulty", JOBS.c.difficulty, JOBS.c.number)
+
+def in_turn(jobs: FromClause) -> tuple[ColumnElement[Any], ...]:
+    """Return the order in which jobs are done: by priority, of equal ones the earlier due, of those the first."""
+    return (jobs.c.priority.desc(), jobs.c.due.is_(None), jobs.c.due, jobs.c.number)
+
+
+Index("jobs_in_turn", JOBS.c.state, *in_turn(JOBS))
+Index("jobs_by_difficulty", JOBS.c.difficulty.is_(None), JOBS.c.difficulty, JOBS.c.number)
 Index("jobs_to_deliver", JOBS.c.source, JOBS.c.delivered, JOBS.c.number)
 Index(
     "one_run_for_each_result",

@@ -5,10 +5,10 @@ import os
 import resource
 import signal
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 _MIB: Final = 1 << 20
+_PAGE_MIB: Final = resource.getpagesize() / _MIB
 _PR_SET_PDEATHSIG: Final = 1  # prctl(2)
 _OUTPUT_BYTES: Final = 512 * _MIB
 """Largest file a child may write: a report with its picture is below 10 MiB."""
@@ -39,11 +39,11 @@ class MemoryUse:
 def memory_use(pid: int) -> MemoryUse | None:
     """Return what a process uses now, from /proc/PID/statm (proc(5)); None where it is gone."""
     try:
-        pages = Path(f"/proc/{pid}/statm").read_bytes().split()
+        with open(f"/proc/{pid}/statm", "rb", 0) as file:  # noqa: PTH123  # every 50 ms: half the cost of a Path
+            pages = file.read().split()
     except (FileNotFoundError, ProcessLookupError):
         return None
-    page_mib = resource.getpagesize() / _MIB
-    return MemoryUse(int(pages[0]) * page_mib, int(pages[1]) * page_mib)
+    return MemoryUse(int(pages[0]) * _PAGE_MIB, int(pages[1]) * _PAGE_MIB)
 
 
 def restrain_this_process(limits: Limits, address_space_mib: float) -> None:

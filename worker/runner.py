@@ -31,7 +31,9 @@ from worker.summary import summary
 log = logging.getLogger(__name__)
 
 BEAT_S: Final = 2.0
-STAGE_S: Final = 0.4
+STAGE_S: Final = 1.0
+"""A job's stage is noted at most this often: each note is a write to disk, and small parts are done before."""
+
 ROOM_BYTES: Final = 256 << 20
 """Free disk space below which no job is begun: a report is below 10 MiB, most models are below 100 MiB."""
 

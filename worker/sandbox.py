@@ -28,6 +28,9 @@ _TRIES: Final = 2
 
 _START = "import sys; sys.path[:] = {path!r}; from worker.forker import main; main({fd}, {call!r}, {root!r})"
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+_LARGE_PAGES = {"GLIBC_TUNABLES": "glibc.malloc.hugetlb=1"}
+"""Memory in pieces of 2 MiB where the kernel has them (glibc 2.35; others ignore it): fewer entries to copy at a fork
+and fewer faults after it. Measured: a fork and its end in 12 ms of processor time instead of 15.5 ms."""
 
 
 class Stop:
@@ -170,7 +173,7 @@ class Sandbox:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 start_new_session=True,  # Ctrl-C is for this process, which then ends the helper
-                env={**os.environ, **_ONE_THREAD},
+                env={**os.environ, **_ONE_THREAD, **_LARGE_PAGES},
             )
         return self._control
 

@@ -24,7 +24,7 @@ from sqlalchemy import create_engine, text
 from tests.worker.postgres import Postgres
 from tests.worker.processes import Redis, wait_until
 from worker.intake import Intake, Terms
-from worker.ledger import Ledger, _with_driver
+from worker.ledger import Ledger, with_driver
 from worker.queues import CeleryQueue, celery_app
 from worker.runner import LEASE_S
 from worker.state import State
@@ -73,7 +73,7 @@ def inside(models: list[Path], jobs: int, folder: Path) -> dict[str, object]:
     postgres.start()
     url, state = postgres.new_database(), State(folder / "state")
     ledger = Ledger(url)
-    engine = create_engine(_with_driver(url))
+    engine = create_engine(with_driver(url))
     with engine.begin() as connection:
         for statement in _TRIGGER:
             connection.execute(text(statement))

@@ -10,6 +10,7 @@ ledger, a child each). `answers` times requests for the first page of the list a
 
 import argparse
 import json
+import os
 import resource
 import statistics
 import subprocess
@@ -24,6 +25,7 @@ from typing import Any
 import httpx
 from sqlalchemy import insert
 
+from tests.worker.processes import children
 from worker.ledger import Ledger, now
 from worker.ledger_tables import JOBS
 from worker.limits import Limits
@@ -31,43 +33,81 @@ from worker.sandbox import ANALYSIS
 from worker.state import State
 
 
-def bare(models: list[Path], out: Path) -> None:
+def bare(models: list[Path], out: Path) -> dict[str, float]:
     """Analyse all models in this process, with documents and pages, as the child of the service does."""
     from analyzers.settings import load_settings
     from worker import analysis
     from worker.job import Job
 
     digest = load_settings().digest
-    for number, model in enumerate(models):
+
+    def do(number: int, model: Path) -> None:
         job = Job(name=model.name, path=str(model), out=str(out / str(number)), digest=digest)
         analysis.run(job.to_json(), lambda _: None)
 
+    do(0, models[0])
+    start, begun = _own(), time.monotonic()
+    for number, model in enumerate(models[1:], start=1):
+        do(number, model)
+    return {"cpu_s": _own() - start, "wall_s": time.monotonic() - begun}
 
-def served(models: list[Path], out: Path) -> None:
-    """Send all models through the service and wait until they are done."""
-    from tests.api.serving import serving
 
-    for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=2):
-        for number, model in enumerate(models):
-            answer = server.client.post(f"/api/jobs?file_name={number}.step", content=model.read_bytes())
-            assert answer.status_code == 201
-        while server.service.ledger.counts().keys() & {"waiting", "running"}:
-            time.sleep(0.5)
+def served(models: list[Path], out: Path) -> dict[str, float]:
+    """Send all models through the service and wait until they are done; say which processes the time was spent in."""
+    from tests.api.serving import Server, serving
+
+    def send(server: Server, number: int, model: Path) -> None:
+        answer = server.client.post(f"/api/jobs?file_name={number}.step", content=model.read_bytes())
+        assert answer.status_code == 201
+
+    for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=1):
+        send(server, 0, models[0])
+        _until_idle(server)
+        (helper,) = children(os.getpid())
+        start, begun = (_own(), *_of(helper)), time.monotonic()
+        for number, model in enumerate(models[1:], start=1):
+            send(server, number, model)
+        _until_idle(server)
+        spent = [now - before for now, before in zip((_own(), *_of(helper)), start, strict=True)]
         assert server.service.ledger.counts() == {"done": len(models)}
+    where = dict(zip(("service_s", "helper_s", "children_s"), spent, strict=True))
+    return {"cpu_s": sum(spent), "wall_s": time.monotonic() - begun, **where}
+
+
+def _until_idle(server: Any) -> None:
+    while server.service.ledger.counts().keys() & {"waiting", "running"}:
+        time.sleep(0.5)
+
+
+def _own() -> float:
+    """Return the processor seconds of this process."""
+    return time.process_time()
+
+
+def _of(pid: int) -> tuple[float, float]:
+    """Return the processor seconds of a process and of its children that have ended (proc(5))."""
+    numbers = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    user, system, child_user, child_system = (int(each) / os.sysconf("SC_CLK_TCK") for each in numbers[11:15])
+    return user + system, child_user + child_system
 
 
 def cost(models: list[Path]) -> dict[str, Any]:
-    """Return the processor seconds of both ways, and what the service costs on top."""
-    seconds = {}
+    """Return the seconds of both ways, and what the service costs on top, with and without the start of either.
+
+    The first model counts as part of the start: with it each process has loaded what it needs.
+    """
+    found: dict[str, Any] = {"models": len(models)}
     for way in ("bare", "served"):
         with tempfile.TemporaryDirectory() as folder:
             before = _spent()
             names = "\n".join(map(str, models))
             command = [sys.executable, "-m", "tests.worker.overhead", way, "--out", folder]
-            subprocess.run(command, input=names, text=True, check=True, stderr=subprocess.DEVNULL)
-            seconds[way] = _spent() - before
-    extra = seconds["served"] / seconds["bare"] - 1
-    return {"models": len(models), **{f"{k}_cpu_s": round(v, 1) for k, v in seconds.items()}, "extra": round(extra, 4)}
+            done = subprocess.run(command, input=names, text=True, check=True, stdout=subprocess.PIPE)
+            found[way] = json.loads(done.stdout) | {"cpu_with_start_s": _spent() - before}
+    for kind in ("cpu_s", "cpu_with_start_s", "wall_s"):
+        found[f"extra_{kind.removesuffix('_s')}"] = round(found["served"][kind] / found["bare"][kind] - 1, 4)
+    rounded = {way: {name: round(value, 2) for name, value in found[way].items()} for way in ("bare", "served")}
+    return found | rounded
 
 
 def _spent() -> float:
@@ -109,6 +149,12 @@ def _timed(requests: Iterable[Callable[[], httpx.Response]]) -> dict[str, float]
     return {"p50_ms": round(marks[9], 1), "p95_ms": round(marks[18], 1)}
 
 
+def _spread(models: list[Path], number: int) -> list[Path]:
+    """Return so many of the models, evenly over the list."""
+    number = min(number, len(models))
+    return [models[i * len(models) // number] for i in range(number)]
+
+
 def main() -> None:
     """Print the figures."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -120,9 +166,9 @@ def main() -> None:
     given = parser.parse_args()
     if given.what in ("bare", "served"):
         models = [Path(line) for line in sys.stdin.read().splitlines()]
-        {"bare": bare, "served": served}[given.what](models, given.out)
+        sys.stdout.write(json.dumps({"bare": bare, "served": served}[given.what](models, given.out)))
         return
-    found = sorted(path for folder in given.models for path in folder.rglob("*.st*p"))[: given.files]
+    found = _spread(sorted(path for folder in given.models for path in folder.rglob("*.st*p")), given.files)
     figures = answers(given.jobs) if given.what == "answers" else cost(found)
     sys.stdout.write(json.dumps(figures) + "\n")
 

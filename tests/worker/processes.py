@@ -12,12 +12,14 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from worker.state import State
+
 CALL = "tests.worker.study:study"
 ROOT = Path(__file__).parents[2]
 
 
-def wait_until(what: str, condition: Callable[[], bool], seconds: float = 30.0) -> None:
-    """Wait for a condition to become true."""
+def wait_until(what: str, condition: Callable[[], bool], seconds: float = 120.0) -> None:
+    """Wait for a condition to become true; long, for a machine may have much else to do."""
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, f"still not: {what}"
@@ -84,10 +86,17 @@ class Workers:
     """Worker processes over one state folder; those that die are started anew, as a supervisor does."""
 
     def __init__(
-        self, folder: Path, processes: int, threads: int, broker: str | None, call: str = CALL, seconds: float = 0.7
+        self,
+        folder: Path,
+        processes: int,
+        threads: int,
+        broker: str | None,
+        call: str = CALL,
+        seconds: float = 2.0,
+        database: str | None = None,
     ) -> None:
         self._arguments = [sys.executable, "-m", "tests.worker.study", str(folder), str(threads)]
-        self._arguments += [broker or "-", call, str(seconds)]
+        self._arguments += [broker or "-", call, str(seconds), database or State(folder).ledger_url]
         self._log = (folder.parent / f"{folder.name}.log").open("ab")
         self._number = processes
         self.processes: list[subprocess.Popen[bytes]] = []

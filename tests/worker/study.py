@@ -24,8 +24,8 @@ from worker.sandbox import Sandbox
 from worker.state import State, result_key
 from worker.store import write_document
 
-LIMITS = Limits(seconds=0.7)
-BEAT_S, LEASE_S = 0.1, 1.0
+LIMITS = Limits(seconds=2.0)
+BEAT_S, LEASE_S = 0.2, 2.0
 
 
 def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
@@ -66,11 +66,11 @@ def runner(ledger: Ledger, state: State, sandbox: Sandbox, limits: Limits = LIMI
     return Runner(ledger, state, sandbox, limits, beat_s=BEAT_S, lease_s=LEASE_S)
 
 
-def work(folder: str, workers: int, broker: str, call: str, seconds: float) -> None:
+def work(folder: str, workers: int, broker: str, call: str, seconds: float, database: str) -> None:
     """Be one worker process: embedded with "-" for a broker, else of Celery."""
     limits = Limits(seconds=seconds)
     state = State(Path(folder))
-    ledger = Ledger(state.ledger_url)
+    ledger = Ledger(database)
     with Sandbox(call) as sandbox:
         if broker != "-":
             serve_celery(celery_app(broker), runner(ledger, state, sandbox, limits), ledger, workers)
@@ -85,4 +85,4 @@ def work(folder: str, workers: int, broker: str, call: str, seconds: float) -> N
 
 
 if __name__ == "__main__":
-    work(sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4], float(sys.argv[5]))
+    work(sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4], float(sys.argv[5]), sys.argv[6])

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -130,3 +131,18 @@ def test_what_is_loaded_ahead_is_not_loaded_again(job: Job) -> None:
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     told = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "[]"
+
+
+def test_the_sample_that_warms_is_an_example_part(parts: Path) -> None:
+    """It is what the part's script makes, so that it changes with it."""
+    assert analysis.SAMPLE.read_bytes() == (parts / "lid_plate.step").read_bytes()
+
+
+def test_what_warms_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither a file nor a child; and the process may use all cores again."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    cores, others = os.sched_getaffinity(0), children(os.getpid())
+    analysis.warm_up()
+    assert list(tmp_path.iterdir()) == []
+    assert children(os.getpid()) == others
+    assert os.sched_getaffinity(0) == cores

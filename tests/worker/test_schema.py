@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from sqlalchemy import create_engine, inspect, text
 
-from worker.ledger import Ledger, _with_driver
+from worker.ledger import Ledger, with_driver
 from worker.ledger_tables import META
 from worker.schema import VERSION, LedgerTooNew
 
@@ -28,7 +28,7 @@ INSERT INTO jobs VALUES (1, 'a', 'plate.step', 'd', 7, NULL, NULL, NULL, NULL, 3
 
 def run(url: str, script: str) -> None:
     """Run statements as they stand."""
-    engine = create_engine(_with_driver(url))
+    engine = create_engine(with_driver(url))
     with engine.begin() as connection:
         for statement in script.split(";"):
             connection.execute(text(statement))
@@ -37,7 +37,7 @@ def run(url: str, script: str) -> None:
 
 def shape(url: str) -> dict[str, tuple[set[str], set[str | None]]]:
     """Return the columns and indexes of each table."""
-    engine = create_engine(_with_driver(url))
+    engine = create_engine(with_driver(url))
     known = inspect(engine)
     found = {
         table: (
