@@ -12,7 +12,17 @@ class AnalysisError(Exception):
 
 
 class UnreadableFile(AnalysisError):
-    """The file is not a STEP file that can be loaded: says what was found and what was expected."""
+    """The file is not a STEP file that can be loaded: says what was found and what was expected.
+
+    `code` is the kind of defect that it is for the report, of `analyzers.model.health.KINDS`.
+    """
+
+    def __init__(self, message: str, code: str = "not_step") -> None:
+        super().__init__(message, code)
+        self.code = code
+
+    def __str__(self) -> str:
+        return str(self.args[0])
 
 
 class KernelFailure(AnalysisError):

@@ -21,12 +21,14 @@ from analyzers.kernel.write_step import write_marked
 from analyzers.measures import take_all
 from analyzers.model.drawing import LineDrawing
 from analyzers.model.face_mark import FaceMark
+from analyzers.model.health import Contents, Defect, Repair
 from analyzers.model.part import Part
 from analyzers.model.report import Body, Facts, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.plan import layout_for, make_plan
 from analyzers.report.face_marks import face_marks
+from analyzers.report.health import diagnose, unusable
 from analyzers.report.views import STANDARD_VIEWS, VIEWS_UP_TO, best_corner
 from analyzers.rules import Case, judge
 from analyzers.settings import Settings
@@ -46,6 +48,7 @@ class _Run:
     on_stage: OnStage
     timings_s: dict[str, float] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    defects: list[Defect] = field(default_factory=list)
 
     @contextmanager
     def stage(self, name: str) -> Iterator[None]:
@@ -79,6 +82,9 @@ class Measured:
     source: Source
     total: int  # distinct solids in the file, also those that could not be measured
     bodies: tuple[MeasuredBody, ...]
+    contents: Contents
+    defects: tuple[Defect, ...]
+    repairs: tuple[Repair, ...]
     problems: tuple[Problem, ...]
     timings_s: dict[str, float]
 
@@ -159,8 +165,10 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
             loaded = load(path)
     except AnalysisError as error:
         run.timings_s["total"] = time.perf_counter() - start
-        return Analysis(unreadable(path, settings, str(error), run.timings_s))
+        code = getattr(error, "code", "unparsable")
+        return Analysis(unreadable(path, settings, str(error), run.timings_s, code))
     run.problems.extend(loaded.problems)
+    run.defects.extend(loaded.defects)
     parts = _parts(loaded, run)
     bodies = tuple(
         MeasuredBody(number=number, facts=facts)
@@ -172,6 +180,9 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
         source=loaded.source,
         total=len(parts),
         bodies=bodies,
+        contents=loaded.contents,
+        defects=tuple(run.defects),
+        repairs=loaded.repairs,
         problems=tuple(run.problems),
         timings_s=run.timings_s,
     )
@@ -192,15 +203,14 @@ def _judge_all(measured: Measured, settings: Settings, on_stage: OnStage) -> Rep
         status="complete" if bodies and not run.problems else "partial",
         source=measured.source,
         settings=_used(settings),
+        health=diagnose(measured.contents, measured.defects, measured.repairs, bodies),
         problems=tuple(run.problems),
         timings_s=run.timings_s,
         bodies=bodies,
     )
 
 
-def unreadable(
-    path: Path, settings: Settings, message: str, timings_s: dict[str, float] | None = None, stage: str = "load"
-) -> Report:
+def unreadable(path: Path, settings: Settings, message: str, timings_s: dict[str, float], code: str) -> Report:
     """Return the report about a file that could not be analysed at all, with the reason."""
     try:
         header = read_header(path)
@@ -212,8 +222,9 @@ def unreadable(
         status="unreadable",
         source=source,
         settings=_used(settings),
-        problems=(Problem(stage, message),),
-        timings_s=timings_s or {"total": 0.0},
+        health=unusable(code, message),
+        problems=(Problem("load", message),),
+        timings_s=timings_s,
     )
 
 
@@ -280,7 +291,9 @@ def _read(solid: LoadedSolid, number: int, run: _Run) -> Part | None:
         with run.stage("arrays"):
             return read_part(solid.shape, solid.name or f"solid {number}", solid.count)
     except KernelFailure as error:
-        run.problems.append(Problem("arrays", str(error), body=solid.name or f"solid {number}"))
+        name = solid.name or f"solid {number}"
+        run.problems.append(Problem("arrays", str(error), body=name))
+        run.defects.append(Defect(code="unreadable_body", message=str(error), body=name))
         return None
 
 

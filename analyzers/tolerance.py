@@ -158,6 +158,9 @@ WALL_LEAN_DEG: Final = 10.0
 SLIVER_MM: Final = 0.02
 """A strip or edge narrower than this is left over from modelling, not drawn: VDA 4955 calls elements below it tiny."""
 
+GAP_MM: Final = 0.02
+"""A larger miss between faces, edges and corners is told: VDA 4955 asks of neighbours that they meet within 0.02 mm."""
+
 # --- patterns and twins ---
 
 TWIN_SIZE_MM: Final = 0.004

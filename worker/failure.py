@@ -6,6 +6,7 @@ from typing import Final
 
 from analyzers.model.report import Report, SettingsUsed, Status
 from analyzers.model.source import Problem, Source
+from analyzers.report.health import unusable
 from analyzers.settings import Settings
 from worker.job import Job
 from worker.outcome import Ending
@@ -16,16 +17,16 @@ LOADING: Final = ("", "load")
 
 def unreadable(job: Job, settings: Settings, message: str) -> Report:
     """Return the report on a model that could not be opened at all."""
-    return _report(job, settings, "unreadable", Problem("load", message))
+    return _report(job, settings, "unreadable", Problem("load", message), "refused")
 
 
 def unfinished(job: Job, settings: Settings, ending: Ending) -> Report:
     """Return the report on a model whose child crashed or was stopped."""
     status: Status = "unreadable" if ending.stage in LOADING else "partial"
-    return _report(job, settings, status, Problem(ending.stage or "start", ending.message))
+    return _report(job, settings, status, Problem(ending.stage or "start", ending.message), "not_analysed")
 
 
-def _report(job: Job, settings: Settings, status: Status, problem: Problem) -> Report:
+def _report(job: Job, settings: Settings, status: Status, problem: Problem, code: str) -> Report:
     return Report(
         status=status,
         source=_source(job),
@@ -36,6 +37,7 @@ def _report(job: Job, settings: Settings, status: Status, problem: Problem) -> R
             quantity=settings.quantity,
             digest=settings.digest,
         ),
+        health=unusable(code, problem.message),
         problems=(problem,),
     )
 

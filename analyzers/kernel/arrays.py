@@ -12,12 +12,13 @@ from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Solid
 
 from analyzers.errors import KernelFailure
 from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_edges, free_normal, read_edges
+from analyzers.kernel.faults import faults, largest_gap_mm
 from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
 from analyzers.model.arrays import Bools, Floats, Ints, unit, vec, widest_mm
-from analyzers.model.part import Curve, Mesh, Part, Surface
+from analyzers.model.part import Curve, Fault, Mesh, Part, Surface
 
 _FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
 _CHECK_LOOPS = 500  # BRepCheck is quadratic in the loops of one face: 2,000 took 63 s
@@ -75,10 +76,11 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         faces, adaptors, table, _Shapes(surface, origin, axis, radius, concave, mesh_normal)
     )
     free_radii = _free_radii(faces, adaptors, rows)
+    found = _faults(solid, faces, table)
     return Part(
         name=name,
         count=count,
-        valid=_valid(solid, table),
+        valid=not found,
         closed=bool(np.all((edge_faces >= 0).all(axis=1) | (np.array(table.curve) == Curve.DEGENERATE))),
         volume_mm3=inside_mm3,
         area_mm2=float(area.sum()),
@@ -114,6 +116,8 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         coedge_edge=np.array(table.coedge_edge, dtype=np.int64),
         coedge_loop=np.array(table.coedge_loop, dtype=np.int64),
         mesh=mesh,
+        faults=found,
+        gap_mm=largest_gap_mm(solid),
     )
 
 
@@ -218,11 +222,14 @@ def _polygons(surface: Ints, table: EdgeTable) -> Bools:
     return straight
 
 
-def _valid(solid: TopoDS_Solid, table: EdgeTable) -> bool:
-    """Return whether the kernel finds no fault; faces with very many loops are taken as they are."""
+def _faults(solid: TopoDS_Solid, faces: list[TopoDS_Face], table: EdgeTable) -> tuple[Fault, ...]:
+    """Return what the kernel finds wrong; faces with very many loops are taken as they are."""
     if max(table.coedge_loop, default=0) > _CHECK_LOOPS:
-        return True
-    return bool(BRepCheck_Analyzer(solid).IsValid())
+        return ()
+    check = BRepCheck_Analyzer(solid)
+    if check.IsValid():
+        return ()
+    return faults(check, solid, faces) or (Fault("invalid_geometry", None),)
 
 
 def _free_radii(faces: list[TopoDS_Face], adaptors: list[BRepAdaptor_Surface], rows: list[SurfaceRow]) -> Floats:

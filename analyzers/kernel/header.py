@@ -8,10 +8,14 @@ from pathlib import Path
 from analyzers.errors import UnreadableFile
 from analyzers.kernel.part21 import header_fields
 from analyzers.kernel.plain_text import made_plain
+from analyzers.kernel.text_oddities import oddities
+from analyzers.model.health import Defect
 
 _MAGIC = b"ISO-10303-21;"
 _END = b"END-ISO-10303-21;"
 _HEAD_BYTES = 1 << 16
+
+_FACE = re.compile(rb"\b(?:ADVANCED_FACE|FACE_SURFACE)\s*\(")
 
 _ANNOTATION_WORDS = (
     b"DIMENSIONAL_SIZE",
@@ -59,8 +63,9 @@ class Header:
     complete: bool
     n_lines: int
     annotated: bool
+    n_faces: int  # that the text writes
     plain: bytes | None = field(default=None, repr=False)  # to be parsed instead of the file, where that needs it
-    changed: tuple[str, ...] = ()  # what was changed in it that is worth a word
+    defects: tuple[Defect, ...] = ()  # of the text
 
 
 def read_header(path: Path) -> Header:
@@ -78,22 +83,24 @@ def read_header(path: Path) -> Header:
     if not head.startswith(_MAGIC):
         raise UnreadableFile(f"{path.name}: found {_kind_of(data)}; expected a STEP file (ISO-10303-21 text)")
     if b"DATA" not in data or b"#" not in data:
-        raise UnreadableFile(f"{path.name}: found a STEP header with no data section; expected a solid model")
+        raise UnreadableFile(f"{path.name}: found a STEP header with no data section; expected a solid model", "empty")
     text = head[: head.find(b"ENDSEC")].decode("utf-8", "replace") if b"ENDSEC" in head else ""
     fields = header_fields(text, "FILE_NAME")
-    plain, changed = made_plain(data) or (None, ())
+    plain, defects = made_plain(data) or (None, ())
+    schema = _first(header_fields(text, "FILE_SCHEMA"), 0)
     return Header(
         sha256=hashlib.sha256(data).hexdigest(),
         size_bytes=len(data),
-        step_schema=_first(header_fields(text, "FILE_SCHEMA"), 0),
+        step_schema=schema,
         name=_first(fields, 0),
         time_stamp=_first(fields, 1),
         originating_system=_first(fields, 5),
         complete=_END in data,  # blanks, a signature section or a mail footer may follow it
         n_lines=data.count(b"\n"),
         annotated=any(word in data for word in _ANNOTATION_WORDS) or any(name.search(data) for name in _THREAD_NAMES),
+        n_faces=len(_FACE.findall(data)),
         plain=plain,
-        changed=changed,
+        defects=(*defects, *oddities(data, schema)),
     )
 
 

@@ -5,6 +5,8 @@ from typing import Final
 
 import numpy as np
 
+from analyzers.model.health import Defect
+
 _APOSTROPHE: Final = ord("'")
 _MARK: Final = b"\xef\xbb\xbf"
 LONGEST_STRING: Final = 8000
@@ -13,29 +15,37 @@ LONGEST_STRING: Final = 8000
 _STRING: Final = re.compile(rb"'(?:[^']|'')*'")
 
 
-def made_plain(data: bytes) -> tuple[bytes, tuple[str, ...]] | None:
-    r"""Return the text with what the parser cannot take put otherwise, and what was changed; None = nothing.
+def made_plain(data: bytes) -> tuple[bytes, tuple[Defect, ...]] | None:
+    r"""Return the text with what the parser cannot take put otherwise, and what was odd about it; None = nothing.
 
     Blanks instead of tabs (ISO 10303-21 knows none: the parser loses what stands behind one) and no byte order mark
-    change no meaning and are not worth a word; a string that is cut is.
+    change no meaning; a string that is cut does.
 
     Examples
     --------
     >>> made_plain(b"ISO-10303-21;") is None
     True
-    >>> made_plain(b"#1 =\tX('a');")
-    (b"#1 = X('a');", ())
+    >>> made_plain(b"#1 =\tX('a');")[0]
+    b"#1 = X('a');"
     """
     plain = data.removeprefix(_MARK).replace(b"\t", b" ")
-    said: tuple[str, ...] = ()
+    said = []
+    if data.startswith(_MARK):
+        said.append(
+            Defect(code="text_encoding", message="the file begins with a byte order mark, which was passed over")
+        )
+    if tabs := data.count(b"\t"):
+        text = f"the text has {tabs} tabs, which STEP files do not know: they were read as blanks"
+        said.append(Defect(code="odd_blanks", message=text, count=tabs))
     apostrophes = np.flatnonzero(np.frombuffer(plain, dtype=np.uint8) == _APOSTROPHE)
     if np.diff(apostrophes).max(initial=0) > LONGEST_STRING:  # else no string is that long, but of apostrophes
         count = sum(len(each[0]) - 2 > LONGEST_STRING for each in _STRING.finditer(plain))
         if count:
             plain = _STRING.sub(_shortened, plain)
             what = "a string was" if count == 1 else f"{count} strings were"
-            said = (f"{what} longer than {LONGEST_STRING} bytes and cut there",)
-    return (plain, said) if plain != data else None
+            text = f"{what} longer than {LONGEST_STRING} bytes and cut there"
+            said.append(Defect(code="long_string", message=text, count=count))
+    return (plain, tuple(said)) if plain != data else None
 
 
 def _shortened(found: re.Match[bytes]) -> bytes:

@@ -16,7 +16,9 @@ from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 
 from analyzers.kernel.explore import explored
+from analyzers.kernel.faults import largest_gap_mm
 from analyzers.kernel.mesh import box_of
+from analyzers.model.health import Repair
 from analyzers.tolerance import SAME_PLACE_MM
 
 
@@ -28,6 +30,16 @@ class Skin:
     shell: TopoDS_Shell  # of the body
     closed: bool
     area_mm2: float
+    turned: bool  # the faces looked into the material
+
+    def repair(self) -> Repair:
+        """Return what was done to the file's faces: joined, with the largest gap that was bridged."""
+        what = "loose faces were joined to a solid" if self.closed else "loose faces were joined to an open body"
+        return Repair(
+            what=what + (" and turned outwards" if self.turned else ""),
+            volume_after_mm3=_volume_mm3(self.shell) if self.closed else None,
+            largest_deviation_mm=largest_gap_mm(self.shell),
+        )
 
 
 def sewn(shape: TopoDS_Shape) -> list[Skin]:
@@ -48,14 +60,15 @@ def sewn(shape: TopoDS_Shape) -> list[Skin]:
 
 def _as_body(shell: TopoDS_Shell) -> Skin:
     """Return a shell as a body that is not inside out."""
-    if _volume_mm3(shell) < 0:
+    turned = _volume_mm3(shell) < 0
+    if turned:
         shell = TopoDS.Shell(shell.Reversed())
     builder, body = BRep_Builder(), TopoDS_Solid()
     builder.MakeSolid(body)
     builder.Add(body, shell)
     props = GProp_GProps()
     BRepGProp.SurfaceProperties_s(shell, props, False, False)
-    return Skin(body, shell, bool(BRep_Tool.IsClosed_s(shell)), float(props.Mass()))
+    return Skin(body, shell, bool(BRep_Tool.IsClosed_s(shell)), float(props.Mass()), turned)
 
 
 def _volume_mm3(shell: TopoDS_Shell) -> float:

@@ -28,12 +28,14 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
 from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 from analyzers.errors import KernelFailure, UnreadableFile
+from analyzers.kernel.arrays import faces_of
 from analyzers.kernel.explore import explored
 from analyzers.kernel.header import Header, read_header
 from analyzers.kernel.overlaps import overlapping
 from analyzers.kernel.skins import sewn
 from analyzers.kernel.text_faults import text_faults
 from analyzers.kernel.tolerances import read_tolerances
+from analyzers.model.health import Contents, Defect, Repair
 from analyzers.model.source import Problem, Source
 from analyzers.model.tolerance_note import ToleranceNote
 
@@ -61,12 +63,19 @@ class LoadedSolid:
 
 @dataclass(frozen=True, slots=True)
 class LoadedFile:
-    """What a file holds. `problems` names everything in it that is not a closed solid."""
+    """What a file holds. `defects` names everything in it that is not a closed solid."""
 
     source: Source
     solids: tuple[LoadedSolid, ...]
-    problems: tuple[Problem, ...]
+    contents: Contents
+    defects: tuple[Defect, ...]
+    repairs: tuple[Repair, ...]
     document: TDocStd_Document  # all of it, for writing it again
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What may be missing or wrong, of the defects."""
+        return tuple(Problem("load", each.message) for each in self.defects if each.kind.level == "doubt")
 
 
 def load(path: Path) -> LoadedFile:
@@ -78,28 +87,34 @@ def load(path: Path) -> LoadedFile:
     KernelFailure : OpenCascade raised while reading
     """
     header = read_header(path)
-    problems = [Problem("load", text) for text in header.changed]
+    defects = list(header.defects)
     try:
         document, reader, unit = _transfer(path, header)
-        problems.extend(text_faults(reader))
+        defects.extend(text_faults(reader))
     except (UnreadableFile, KernelFailure):
         raise
     except Exception as error:  # OpenCascade's exception classes share no importable base
         raise KernelFailure(f"{path.name}: OpenCascade failed while reading: {error}") from error
     if unit is None:
-        problems.append(Problem("load", "the file names no length unit: millimetres are assumed; please confirm"))
+        text = "the file names no length unit: millimetres are assumed; please confirm"
+        defects.append(Defect(code="no_unit", message=text))
     tools = _Tools(document)
     solids = tuple(_count_instances(tools))
     if header.annotated:
         solids, lost = _with_tolerances(reader, solids)
-        problems.extend(lost)
-    problems.extend(_overlaps(tools))
-    problems.extend(_loose_geometry(tools, header))
+        defects.extend(lost)
+    defects.extend(_overlaps(tools))
+    contents, loose = _contents(tools, header)
+    defects.extend(loose)
+    repairs: tuple[Repair, ...] = ()
+    if solids and not loose and (mended := _mended(header, solids)):
+        defects.append(Defect(code="mended_faces", message=mended))
+        repairs = (Repair(what=mended),)
     if not solids:
-        solids, sewing = _skins(tools, _product_name(tools) or header.name or "")
-        problems.extend(sewing)
-    if not solids and not problems:
-        raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid")
+        solids, sewing, repairs = _skins(tools, _product_name(tools) or header.name or "")
+        defects.extend(sewing)
+    if not solids and not any(each.kind.level == "doubt" for each in defects):
+        raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid", "empty")
     source = Source(
         file_name=path.name,
         sha256=header.sha256,
@@ -110,7 +125,7 @@ def load(path: Path) -> LoadedFile:
         product_name=_product_name(tools) or header.name,
         time_stamp=header.time_stamp,
     )
-    return LoadedFile(source, solids, tuple(problems), document)
+    return LoadedFile(source, solids, contents, tuple(defects), repairs, document)
 
 
 class _Tools:
@@ -125,6 +140,9 @@ class _Tools:
         labels = Sequence_TDF_Label()
         self.shapes.GetFreeShapes(labels)
         return [labels.Value(i) for i in range(1, labels.Length() + 1)]
+
+    def assembly(self) -> bool:
+        return any(XCAFDoc_ShapeTool.IsAssembly_s(root) for root in self.roots())
 
     def everything(self) -> TopoDS_Compound:
         whole, builder = TopoDS_Compound(), BRep_Builder()
@@ -145,11 +163,16 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFCont
     status = _read(reader, path, header)
     if status != IFSelect_ReturnStatus.IFSelect_RetDone:
         ending = "" if header.complete else f"; the file is cut off at line {header.n_lines + 1}"
-        raise UnreadableFile(f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end")
+        raise UnreadableFile(
+            f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end",
+            "unparsable" if header.complete else "truncated",
+        )
     unit = _length_unit(reader)
     document = TDocStd_Document(TCollection_ExtendedString("part"))
     if not reader.Transfer(document):
-        raise UnreadableFile(f"{path.name}: found no shape that could be transferred; expected at least one solid")
+        raise UnreadableFile(
+            f"{path.name}: found no shape that could be transferred; expected at least one solid", "empty"
+        )
     return document, reader, unit
 
 
@@ -165,14 +188,14 @@ def _read(reader: STEPCAFControl_Reader, path: Path, header: Header) -> IFSelect
 
 def _with_tolerances(
     reader: STEPCAFControl_Reader, solids: tuple[LoadedSolid, ...]
-) -> tuple[tuple[LoadedSolid, ...], tuple[Problem, ...]]:
-    """Return the solids with their semantic annotations, or as they were and a problem where those are unreadable."""
+) -> tuple[tuple[LoadedSolid, ...], tuple[Defect, ...]]:
+    """Return the solids with their semantic annotations, or as they were and a defect where those are unreadable."""
     try:
         notes = read_tolerances(reader, [each.shape for each in solids])
     except Exception as error:  # OpenCascade's exception classes share no importable base
         log.exception("semantic annotations could not be read")
         message = f"the model's own dimensions and tolerances could not be read: {error}"
-        return solids, (Problem("load", message),)
+        return solids, (Defect(code="annotations_unreadable", message=message),)
     return tuple(replace(each, tolerances=mine) for each, mine in zip(solids, notes, strict=True)), ()
 
 
@@ -229,12 +252,12 @@ def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
     yield from found
 
 
-def _overlaps(tools: _Tools) -> Iterator[Problem]:
-    """Yield a problem where bodies share room and it has to be asked which of them is meant.
+def _overlaps(tools: _Tools) -> Iterator[Defect]:
+    """Yield a defect where bodies share room and it has to be asked which of them is meant.
 
     Parts of an assembly overlap by custom: screws in their threads, pins in their fits.
     """
-    if any(XCAFDoc_ShapeTool.IsAssembly_s(root) for root in tools.roots()):
+    if tools.assembly():
         return
     names, placed = [], []
     for root in tools.roots():
@@ -246,15 +269,17 @@ def _overlaps(tools: _Tools) -> Iterator[Problem]:
         pairs = list(overlapping(placed))
     except Exception as error:  # OpenCascade's exception classes share no importable base
         log.exception("overlaps could not be looked for")
-        yield Problem("load", f"whether bodies overlap could not be found out: {error}")
+        text = f"whether bodies overlap could not be found out: {error}"
+        yield Defect(code="overlapping_bodies", message=text)
         return
     if pairs:
         first, second = pairs[0]
         more = f" (and {_n(len(pairs) - 1, 'more pair')})" if len(pairs) > 1 else ""
-        yield Problem(
-            "load",
-            f"bodies {first + 1} ({names[first]}) and {second + 1} ({names[second]}) of the file overlap{more}: "
-            "they are looked at one by one; please say what is meant",
+        yield Defect(
+            code="overlapping_bodies",
+            message=f"bodies {first + 1} ({names[first]}) and {second + 1} ({names[second]}) of the file overlap{more}:"
+            " they are looked at one by one; please say what is meant",
+            count=len(pairs),
         )
 
 
@@ -268,8 +293,8 @@ def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float
     return None
 
 
-def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
-    """Yield a problem for faces, edges and meshes that belong to no solid."""
+def _contents(tools: _Tools, header: Header) -> tuple[Contents, tuple[Defect, ...]]:
+    """Return what kind of model it is, and a defect for faces and edges that belong to no solid."""
     everything = tools.everything()
     kinds = TopAbs_ShapeEnum
     solids = _count(explored(everything, kinds.TopAbs_SOLID))
@@ -277,41 +302,68 @@ def _loose_geometry(tools: _Tools, header: Header) -> Iterator[Problem]:
     faces = _count(explored(everything, kinds.TopAbs_FACE, kinds.TopAbs_SHELL))
     edges = _count(explored(everything, kinds.TopAbs_EDGE, kinds.TopAbs_FACE))
     expected = "expected closed solids"
+    code = "loose_geometry" if solids else "surface_only"
+    found = []
     if shells:
-        yield Problem("load", f"found {_n(shells, 'open shell')} outside any solid (surfaces, no volume); {expected}")
+        text = f"found {_n(shells, 'open shell')} outside any solid (surfaces, no volume); {expected}"
+        found.append(Defect(code=code, message=text, count=shells))
     if faces:
-        yield Problem("load", f"found {_n(faces, 'loose face')} outside any solid (surfaces, no volume); {expected}")
+        text = f"found {_n(faces, 'loose face')} outside any solid (surfaces, no volume); {expected}"
+        found.append(Defect(code=code, message=text, count=faces))
     if edges:
-        yield Problem("load", f"found {_n(edges, 'loose edge')} outside any face (wireframe); {expected}")
+        code = "loose_geometry" if solids or shells or faces else "wireframe_only"
+        text = f"found {_n(edges, 'loose edge')} outside any face (wireframe); {expected}"
+        found.append(Defect(code=code, message=text, count=edges))
     if not (solids or shells or faces or edges):
-        yield Problem("load", f"found no geometry in {header.size_bytes} bytes of STEP text; {expected}")
+        text = f"found no geometry in {header.size_bytes} bytes of STEP text; {expected}"
+        found.append(Defect(code="empty", message=text))
+    if solids:
+        kind: Contents = "assembly" if tools.assembly() else "solid" if solids == 1 else "solids"
+    else:
+        kind = "surfaces" if shells or faces else "wireframe" if edges else "nothing"
+    return kind, tuple(found)
 
 
-def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Problem, ...]]:
-    """Return the bodies that the loose faces of a file without solids make, and what to think of them."""
+def _mended(header: Header, solids: tuple[LoadedSolid, ...]) -> str | None:
+    """Return what the reader made of faces that were not as they should be; None where it left all as they were.
+
+    It splits a face whose outline crosses itself and drops one that it cannot make; by how much that changes the volume
+    cannot be told, for there was none before.
+    """
+    kept = sum(len(faces_of(each.unplaced)) for each in solids)
+    if kept == header.n_faces:
+        return None
+    return f"the file has {_n(header.n_faces, 'face')}, and {kept} were left when the reader had mended what it could"
+
+
+def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Defect, ...], tuple[Repair, ...]]:
+    """Return the bodies that the loose faces of a file without solids make, what to think of them, and the sewing."""
     try:
         skins = sewn(tools.everything())
     except Exception as error:  # OpenCascade's exception classes share no importable base
         log.exception("loose faces could not be sewn")
-        return (), (Problem("load", f"the loose faces could not be joined to bodies: {error}"),)
+        return (), (Defect(code="surface_only", message=f"the loose faces could not be joined to bodies: {error}"),), ()
     closed, opened = ([each for each in skins if each.closed is state] for state in (True, False))
     said = []
     if closed:
         count = "a solid" if len(closed) == 1 else f"{len(closed)} solids"
-        said.append(f"the loose faces meet and bound {count}, which is analysed; please confirm that it is meant")
+        text = f"the loose faces meet and bound {count}, which is analysed; please confirm that it is meant"
+        said.append(Defect(code="surface_only", message=text, count=len(closed)))
     if opened:
         count = "an open body" if len(opened) == 1 else f"{len(opened)} open bodies"
-        said.append(
+        text = (
             f"the loose faces are analysed as {count}: features are found, but there is no volume, walls end at the "
             "gaps, and on which side the material lies is a guess"
         )
+        said.append(Defect(code="surface_only", message=text, count=len(opened)))
     kept = sorted(skins, key=lambda each: -each.area_mm2)[:_SKINS_MOST]
     if len(kept) < len(skins):
-        said.append(f"of {len(skins)} separate skins only the {len(kept)} largest are analysed")
+        text = f"of {len(skins)} separate skins only the {len(kept)} largest are analysed"
+        said.append(Defect(code="too_many_skins", message=text, count=len(skins)))
     labels = [tools.shapes.AddShape(each.body if each.closed else each.shell, False) for each in kept]
     bodies = zip(kept, labels, strict=True)
     solids = tuple(LoadedSolid(name, each.body, 1, None, label, each.body) for each, label in bodies)
-    return solids, tuple(Problem("load", text) for text in said)
+    return solids, tuple(said), tuple(each.repair() for each in kept)
 
 
 def _count(parts: Iterable[TopoDS_Shape]) -> int:

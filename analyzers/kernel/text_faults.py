@@ -7,7 +7,7 @@ from typing import Any, Final
 from OCP.Interface import Interface_CheckStatus
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 
-from analyzers.model.source import Problem
+from analyzers.model.health import Defect
 
 _TWICE: Final = re.compile(r"SEVERAL TIMES : (#\d+)")
 _NOWHERE: Final = re.compile(r"Unresolved Reference.*\(Id\.(#\d+)\)")
@@ -16,35 +16,39 @@ _SHAPE: Final = re.compile(
 )
 """Kinds of entities whose faults can change the shape; faulty colours, views and names are the exporter's affair."""
 
+_NAMELESS: Final = re.compile(r"\((?:\w+\.)?name\) not a quoted String")
+"""A name that was left out: some exporters write $ for it, and nothing of the shape hangs on it."""
 
-def text_faults(reader: STEPCAFControl_Reader) -> Iterator[Problem]:
-    """Yield a problem for entity numbers given twice, references that lead nowhere and malformed shape entities."""
+
+def text_faults(reader: STEPCAFControl_Reader) -> Iterator[Defect]:
+    """Yield a defect for entity numbers given twice, references that lead nowhere and malformed shape entities."""
     session = reader.Reader().WS()
     model = session.Model()
     everywhere = model.GlobalCheck(True)
     said = [str(everywhere.CFail(i)) for i in range(1, everywhere.NbFails() + 1)]
     twice = [found[1] for each in said if (found := _TWICE.search(each))]
     if twice:
-        yield _problem(
-            twice, "is given to several entities", "are given to several entities", "which one is meant is open"
-        )
+        several = "given to several entities"
+        yield _defect("entity_twice", twice, f"is {several}", f"are {several}", "which one is meant is open")
     nowhere = [found[1] for each in said if (found := _NOWHERE.search(each))]
     if nowhere:
-        yield _problem(nowhere, "is referred to and not in the file", "are referred to and not in the file", _MISSING)
+        missing = "referred to and not in the file"
+        yield _defect("entity_missing", nowhere, f"is {missing}", f"are {missing}", _MISSING)
     malformed = [_kind(model.Value(number)) for number in _failed(session, model)]
     if malformed:
         what = (
             f"one {malformed[0]} is" if len(malformed) == 1 else f"{len(malformed)} entities ({malformed[0]}, ...) are"
         )
-        yield Problem("load", f"{what} not as ISO 10303 defines them: {_MISSING}")
+        text = f"{what} not as ISO 10303 defines them: {_MISSING}"
+        yield Defect(code="entity_malformed", message=text, count=len(malformed))
 
 
 _MISSING: Final = "something of the shape may be missing or wrong"
 
 
-def _problem(ids: list[str], one: str, many: str, means: str) -> Problem:
+def _defect(code: str, ids: list[str], one: str, many: str, means: str) -> Defect:
     what = f"the entity {ids[0]} {one}" if len(ids) == 1 else f"{len(ids)} entities (first {ids[0]}) {many}"
-    return Problem("load", f"{what}: {means}")
+    return Defect(code=code, message=f"{what}: {means}", count=len(ids))
 
 
 def _failed(session: Any, model: Any) -> Iterator[int]:
@@ -52,7 +56,9 @@ def _failed(session: Any, model: Any) -> Iterator[int]:
     checks = session.ModelCheckList(False).Extract(Interface_CheckStatus.Interface_CheckFail)
     checks.Start()
     while checks.More():
-        if (number := checks.Number()) > 0 and _SHAPE.match(_type(model.Value(number))):
+        number, check = checks.Number(), checks.Value()
+        fails = [str(check.CFail(i)) for i in range(1, check.NbFails() + 1)]
+        if number > 0 and _SHAPE.match(_type(model.Value(number))) and not all(map(_NAMELESS.search, fails)):
             yield number
         checks.Next()
 

@@ -54,6 +54,14 @@ class Mesh:
         return points
 
 
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that the kernel's check finds wrong; `code` of model.health.KINDS, `face`: None = the whole shell."""
+
+    code: str
+    face: int | None
+
+
 @dataclass(frozen=True)
 class Part:
     """One solid as arrays: F faces, E edges, V vertices, C coedges (a face's use of an edge).
@@ -106,6 +114,8 @@ class Part:
     mesh: Mesh
     face_name: tuple[str, ...] = field(default=())  # (F,) or empty: names written in the file
     face_colour: Floats | None = None  # (F, 3) red, green, blue in 0..1; nan = none written
+    faults: tuple[Fault, ...] = ()  # empty where `valid`
+    gap_mm: float = 0.0  # largest distance that is bridged where faces, edges and corners meet
 
     def __post_init__(self) -> None:
         for each in fields(self):

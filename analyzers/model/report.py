@@ -7,6 +7,7 @@ from analyzers.model.arrays import Floats, Vec
 from analyzers.model.drawing import LineDrawing
 from analyzers.model.feature import FaceClass, Feature, Pattern, Thread
 from analyzers.model.finding import Finding
+from analyzers.model.health import Health
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Part
 from analyzers.model.plan import Plan
@@ -98,6 +99,7 @@ class Report:
     status: Status
     source: Source
     settings: SettingsUsed
+    health: Health
     problems: tuple[Problem, ...] = ()
     timings_s: dict[str, float] = field(default_factory=dict)  # seconds per stage, with "total"
     bodies: tuple[Body, ...] = ()

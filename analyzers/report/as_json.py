@@ -21,12 +21,13 @@ from analyzers.model.tolerance_note import ToleranceNote
 from analyzers.plan import drawn_in
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.fits import uses
+from analyzers.report.health import health_document
 from analyzers.report.notes import said_about, why_none
 from analyzers.signature import signature_of
 from analyzers.units import UnitSystem
 from analyzers.what_if import PARAMETERS
 
-SCHEMA_VERSION: Final = "1.0"
+SCHEMA_VERSION: Final = "1.1"
 
 MEASURES: Final = (
     "min_internal_radius_mm",
@@ -59,6 +60,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "settings": asdict(report.settings),
         "timings_s": {stage: number(seconds) for stage, seconds in report.timings_s.items()},
         "cautions": list(CAUTIONS),
+        "health": health_document(report.health),
         "bodies": [_body(body, report.source) for body in report.bodies],
     }
 

@@ -13,6 +13,7 @@ from analyzers.plan import drawn_in
 from analyzers.report import german, quantity, tables, words
 from analyzers.report.callouts import GUTTER, Marker, mark
 from analyzers.report.charts import Chart, charts
+from analyzers.report.health_view import HealthView, health_view
 from analyzers.report.line_art import layers, line_art, order
 from analyzers.report.palette import LOOKS, Look
 from analyzers.report.pictures import Picture, draw
@@ -228,7 +229,8 @@ class PageView:
     title: str
     file_name: str
     bodies: tuple[BodyView, ...]
-    problems: tuple[tuple[str, str], ...]  # body or "file", sentence
+    problems: tuple[tuple[str, str], ...]  # body or "file", sentence; without what the diagnosis says already
+    health: HealthView
     questions: int
     minutes: str  # of all copies of all bodies
     source: tuple[tuple[str, str], ...]
@@ -243,7 +245,12 @@ def page_view(report: Report, with_viewer: bool = False, settings: Settings | No
         title=_title(source) or file_name,
         file_name=file_name,
         bodies=tuple(body_view(each, source, with_viewer, settings) for each in report.bodies),
-        problems=tuple((each.body or "file", clean(each.message, LONG)) for each in report.problems),
+        problems=tuple(
+            (each.body or "file", clean(each.message, LONG))
+            for each in report.problems
+            if not (report.bodies and each.message in {defect.message for defect in report.health.defects})
+        ),
+        health=health_view(report.health),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),
         source=tuple(_source_rows(report)),

@@ -65,7 +65,7 @@ def _file_rows(document: Document) -> Iterable[Row]:
             warnings=levels.count("warning"),
             notes=levels.count("note"),
             questions=len(body["questions"]),
-            remark=clean(own[0]["message"] if own else triage["summary"], LONG),
+            remark=clean(_remark(document, own[0]["message"] if own else triage["summary"]), LONG),
         )
     if not document["bodies"]:
         yield Row(
@@ -84,6 +84,12 @@ def _file_rows(document: Document) -> Iterable[Row]:
             questions=0,
             remark=clean(problems[0]["message"], LONG) if problems else "no solid body in the file",
         )
+
+
+def _remark(document: Document, why: str) -> str:
+    """Return what is most worth knowing, after a word on doubtful geometry; documents before 1.1 have none."""
+    doubt = document.get("health", {}).get("headline")
+    return f"{doubt} {why}" if doubt else why
 
 
 def ranked(found: Iterable[Row]) -> list[Row]:

@@ -6,6 +6,7 @@ Everything named here is promised; a later 1.x may add fields, so unknown fields
 import json
 from typing import Final
 
+from analyzers.model.health import KINDS
 from analyzers.report.as_json import MEASURES
 from analyzers.report.schema_features import feature_schema, note_schema
 from analyzers.report.schema_words import (
@@ -239,6 +240,39 @@ def _body() -> Schema:
     )
 
 
+def _health() -> Schema:
+    """Return the diagnosis of the model; documents before 1.1 have none."""
+    place = record({"point_mm": {"type": "array", "items": NUMBER, "minItems": 3, "maxItems": 3}, "faces": FACES})
+    defect = {
+        "code": choice(*KINDS),
+        "title": TEXT,
+        "iso_10303_59": TEXT_OR_NULL,
+        "level": choice("note", "doubt"),
+        "body": TEXT_OR_NULL,
+        "message": {**TEXT, "minLength": 1},
+        "count": {"type": "integer", "minimum": 1},
+        "places": many(place),
+        "doubted": TEXTS,
+    }
+    repair = {
+        "what": TEXT,
+        "body": TEXT_OR_NULL,
+        "volume_before_mm3": NUMBER_OR_NULL,
+        "volume_after_mm3": NUMBER_OR_NULL,
+        "largest_deviation_mm": LENGTH_OR_NULL,
+    }
+    return record(
+        {
+            "verdict": choice("sound", "doubtful", "unusable"),
+            "contents": choice("solid", "solids", "assembly", "surfaces", "mesh", "wireframe", "nothing"),
+            "headline": TEXT_OR_NULL,
+            "doubted": TEXTS,
+            "defects": many(record(defect)),
+            "repairs": many(record(repair)),
+        }
+    )
+
+
 def _report() -> Schema:
     source = {
         "file_name": TEXT,
@@ -267,8 +301,10 @@ def _report() -> Schema:
             "settings": record(settings),
             "timings_s": {"type": "object", "additionalProperties": LENGTH},
             "cautions": {**TEXTS, "minItems": 1},
+            "health": _health(),
             "bodies": many(_body()),
-        }
+        },
+        ("health",),
     )
 
 

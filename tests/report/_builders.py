@@ -11,12 +11,14 @@ from analyzers.features.pocket import ClosedPocket
 from analyzers.model.arrays import Floats, Ints, Vec
 from analyzers.model.feature import NOTHING, FaceClass, Gap, Pattern
 from analyzers.model.finding import Finding
+from analyzers.model.health import Health
 from analyzers.model.measure import Measure, ThinPlace
 from analyzers.model.part import Curve, Mesh, Part, Surface
 from analyzers.model.plan import CutterUse, Minutes, Plan, Setup, TimeShare, Uncut, Unmade
 from analyzers.model.report import Body, Facts, MadeBy, Report, SettingsUsed
 from analyzers.model.source import Problem, Source
 from analyzers.model.triage import Driver, Triage
+from analyzers.report.health import unusable
 
 SIZE: Vec = (80.0, 50.0, 20.0)
 HOLE_XY = (25.0, 30.0)  # off-centre on purpose
@@ -277,10 +279,14 @@ def report(*bodies: Body, **changes: Any) -> Report:
         settings=SettingsUsed(
             shop="Example shop", policy="default", material="aluminium_6082", quantity=1, digest="cd" * 32
         ),
+        health=Health(contents="solid"),
         timings_s={"load": 0.02, "total": 0.05},
         bodies=bodies or (body(),),
     )
     return replace(plain, **changes)
+
+
+NO_STEP = "This is a PNG picture; expected a STEP file (ISO 10303-21)."
 
 
 def unreadable() -> Report:
@@ -288,7 +294,8 @@ def unreadable() -> Report:
     return report(
         status="unreadable",
         bodies=(),
-        problems=(Problem("load", "This is a PNG picture; expected a STEP file (ISO 10303-21).", None),),
+        health=unusable("not_step", NO_STEP),
+        problems=(Problem("load", NO_STEP, None),),
     )
 
 
