@@ -195,7 +195,7 @@ def judge_again(measured: Measured, settings: Settings, on_stage: OnStage | None
 
 
 def _judge_all(measured: Measured, settings: Settings, on_stage: OnStage) -> Report:
-    run = _Run(on_stage, dict(measured.timings_s), list(measured.problems))
+    run = _Run(on_stage, dict(measured.timings_s), list(measured.problems), list(measured.defects))
     start = time.perf_counter()
     bodies = tuple(body for each in measured.bodies if (body := _judged(each, measured, settings, run)) is not None)
     run.timings_s["total"] = measured.timings_s.get("total", 0.0) + time.perf_counter() - start
@@ -203,7 +203,7 @@ def _judge_all(measured: Measured, settings: Settings, on_stage: OnStage) -> Rep
         status="complete" if bodies and not run.problems else "partial",
         source=measured.source,
         settings=_used(settings),
-        health=diagnose(measured.contents, measured.defects, measured.repairs, bodies),
+        health=diagnose(measured.contents, run.defects, measured.repairs, bodies),
         problems=tuple(run.problems),
         timings_s=run.timings_s,
         bodies=bodies,
@@ -306,6 +306,7 @@ def _contained(body_id: str, run: _Run) -> Iterator[None]:
         log.exception("body %s could not be analysed", body_id)
         message = f"the analysis of this body stopped: {type(error).__name__}: {error}"
         run.problems.append(Problem("analyse", message, body=body_id))
+        run.defects.append(Defect(code="not_analysed", message=message, body=body_id))
 
 
 def _facts(body_id: str, solid: _Distinct, run: _Run) -> Facts | None:

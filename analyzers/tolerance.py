@@ -13,6 +13,9 @@ SAME_LENGTH_MM: Final = 1e-4
 SAME_PLACE_MM: Final = 1e-3
 """Two points, axes or planes closer than this coincide: ten times the gap that exporters leave between neighbours."""
 
+LARGEST_MM: Final = 1e9
+"""Beyond a thousand kilometres nothing is a coordinate of a part: its squares leave no digit for SAME_PLACE_MM."""
+
 SAME_ANGLE_DEG: Final = 0.05
 """Two directions within this are parallel: 0.05 degrees drift 1e-3 mm over 1 mm, below a machined flank's error."""
 

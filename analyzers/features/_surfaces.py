@@ -6,7 +6,7 @@ from scipy.spatial import cKDTree
 from analyzers.model.arrays import Floats, Ints
 from analyzers.model.facegraph import groups
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_PLACE_MM
+from analyzers.tolerance import LARGEST_MM, SAME_ANGLE_DEG, SAME_PLACE_MM
 
 _ANGLE_SCALE = SAME_PLACE_MM / np.radians(SAME_ANGLE_DEG)  # a turn of SAME_ANGLE_DEG counts as much as SAME_PLACE_MM
 
@@ -35,7 +35,7 @@ def axis_numbers(part: Part) -> Ints:
     number = np.full(part.n_faces, -1, dtype=np.int64)
     if len(faces):
         rows = _line_rows(part, part.box_mm.mean(axis=0))[faces]
-        number[faces] = groups(len(faces), cKDTree(rows).query_pairs(2.0 * SAME_PLACE_MM, output_type="ndarray"))
+        number[faces] = groups(len(faces), _near(rows))
     return number
 
 
@@ -45,8 +45,14 @@ def _pairs(part: Part, kind: Surface, rows: Floats) -> Ints:
     if len(faces) < 2:
         return np.empty((0, 2), dtype=np.int64)
     side = np.where(part.face_concave[faces], 1.0, -1.0)  # two sheets of one surface with material between are two
-    found = cKDTree(np.c_[rows[faces], side]).query_pairs(2.0 * SAME_PLACE_MM, output_type="ndarray")
-    return faces[found.reshape(-1, 2)]
+    return faces[_near(np.c_[rows[faces], side])]
+
+
+def _near(rows: Floats) -> Ints:
+    """Return (N, 2) pairs of rows that agree within SAME_PLACE_MM; numbers beyond every model agree with nothing."""
+    known = np.flatnonzero((np.abs(rows) <= LARGEST_MM).all(axis=1))  # nan is not
+    found = cKDTree(rows[known]).query_pairs(2.0 * SAME_PLACE_MM, output_type="ndarray")
+    return known[found.reshape(-1, 2)]
 
 
 def _plane_rows(part: Part, middle: Floats) -> Floats:

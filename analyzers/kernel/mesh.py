@@ -15,7 +15,7 @@ from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 from analyzers.errors import KernelFailure
 from analyzers.model.arrays import Floats, Ints, frozen
 from analyzers.model.part import Mesh
-from analyzers.tolerance import MESH_ANGLE_RAD, MESH_CHORD_MAX_MM, MESH_CHORD_MIN_MM, MESH_CHORD_RATIO
+from analyzers.tolerance import LARGEST_MM, MESH_ANGLE_RAD, MESH_CHORD_MAX_MM, MESH_CHORD_MIN_MM, MESH_CHORD_RATIO
 
 _OTHER_STEPS = ((0.5, 0.7), (0.2, 0.6), (2.0, 1.4))  # times chord and angle, finest useful first
 
@@ -28,7 +28,7 @@ def box_of(shape: TopoDS_Shape) -> Floats:
         raise KernelFailure("the solid has no extent: its geometry is empty")
     low, high = box.CornerMin(), box.CornerMax()
     corners = np.array([[low.X(), low.Y(), low.Z()], [high.X(), high.Y(), high.Z()]])
-    if not np.isfinite(corners).all() or np.abs(corners).max() > 1e9:
+    if not np.isfinite(corners).all() or np.abs(corners).max() > LARGEST_MM:
         raise KernelFailure("the solid's coordinates are not finite numbers of a usable size")
     return corners
 

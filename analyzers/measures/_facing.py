@@ -80,6 +80,7 @@ def _overlap(part: Part, here: Ints, flat: Ints) -> tuple[Floats, Floats, Bools]
 
 def _neighbours(part: Part, faces: Ints) -> tuple[Ints, Ints]:
     """Return (N,) and (N,) faces and their nearest neighbours, by the middles of their axes."""
+    faces = faces[np.isfinite(part.face_along_mm[faces]).all(axis=1)]  # nan where a face has no triangle
     if len(faces) < 2:
         nothing = np.zeros(0, dtype=np.int64)
         return nothing, nothing

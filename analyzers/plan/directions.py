@@ -260,7 +260,10 @@ def _feature_reach(feature: Feature, table: Table) -> Bools | None:
 def _low_enough(feature: Feature, table: Table) -> Bools:
     """Return (D,) True where an end mill that fits into the feature reaches down its whole extent."""
     width = getattr(feature, "width_mm", None) if isinstance(feature, Pocket | Slot) else None
-    along = table.part.mesh.corners_mm(feature.faces) @ table.directions.T
+    corner = table.part.mesh.corners_mm(feature.faces)
+    if not len(corner):  # none of its faces could be triangulated
+        return np.zeros(len(table.directions), dtype=bool)
+    along = corner @ table.directions.T
     low: Bools = np.ptp(along, axis=0) <= table.reaches.wall(width)
     return low
 

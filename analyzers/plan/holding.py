@@ -93,7 +93,7 @@ def _pairs(facts: Facts, direction: Floats) -> list[_Pair]:
         away = same_way(normal[row], -normal[row + 1 :], NEARLY_DEG)
         for other in (np.flatnonzero(away) + row + 1).tolist():
             width = float((point[row] - point[other]) @ normal[row])
-            if not width > 0.0:
+            if not width > 0.0:  # also where a face has no triangle, and so no place
                 continue
             height, length = _contact(corners[row], corners[other], normal[row], direction)
             if height > 0.0 and length > 0.0:

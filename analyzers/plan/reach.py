@@ -101,7 +101,7 @@ def view_from(
     chart = height_map(part, direction, axes, margin_mm=most_mm / 2.0)
     around = {each.id: around_hole(part, chart, each, holder_mm / 2.0) for each in holes}
     for each in wanted:
-        if isinstance(each, Boss):
+        if isinstance(each, Boss) and len(part.mesh.corners_mm(each.faces)):
             around[each.id] = around_boss(part, chart, each, most_mm + holder_mm / 2.0)
         elif isinstance(each, Pocket | Slot | Step):
             around[each.id] = around_cavity(part, chart, each, most_mm, holder_mm / 2.0)
@@ -220,6 +220,8 @@ def _cells_of(part: Part, chart: HeightMap, faces: Iterable[int]) -> Bools:
 def _window(part: Part, chart: HeightMap, faces: Iterable[int]) -> tuple[slice, slice]:
     """Return the rows and columns of the cells that the corners of some faces' triangles lie over."""
     corner = chart.cells(part.mesh.corners_mm(faces))
+    if not len(corner):  # none of the faces could be triangulated
+        return slice(0, 0), slice(0, 0)
     (first, left), (last, right) = corner.min(axis=0).tolist(), corner.max(axis=0).tolist()
     return slice(first, last + 1), slice(left, right + 1)
 
