@@ -24,6 +24,7 @@ from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings, load_settings
 from worker.archive import safe_name, unpack
+from worker.confine import Reach
 from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.exports import write_exports
 from worker.failure import unreadable
@@ -106,6 +107,14 @@ def _keep(analysis: Analysis, drawn: Report, path: Path) -> None:
         write_bytes(path, temporary.read_bytes())
     except (OSError, TypeError) as error:
         log.warning("the facts are not kept: %s: %s", type(error).__name__, error)
+
+
+def reach(values: dict[str, Any]) -> Reach:
+    """Return what the analysis of a job needs of this machine's files."""
+    job = Job.from_json(values)
+    given = [job.path, *(each for each in (job.shop, job.policy) if each is not None)]
+    kept = [] if job.facts is None else [Path(job.facts).parent]
+    return Reach(readable=tuple(map(Path, given)), writable=(Path(job.out), *kept))
 
 
 def warm_up() -> None:

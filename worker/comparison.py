@@ -13,6 +13,8 @@ from analyzers.model.report import Report
 from analyzers.pipeline import analyse
 from analyzers.settings import Settings
 from worker.analysis import model_file
+from worker.analysis import reach as reach_of_job
+from worker.confine import Reach
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
@@ -53,6 +55,12 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
         "table": to_table(comparison),
         "markdown": to_markdown(comparison),
     }
+
+
+def reach(values: dict[str, Any]) -> Reach:
+    """Return what a comparison needs of this machine's files."""
+    both = [reach_of_job(values[each]) for each in ("old", "new")]
+    return Reach(*(tuple(path for each in both for path in getattr(each, name)) for name in ("readable", "writable")))
 
 
 def _report(job: Job, settings: Settings) -> Report:

@@ -25,11 +25,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from worker.confine import Reach, confine_this_process, leave_network
 from worker.limits import Limits, die_with_parent, memory_use, restrain_this_process
 
 Tell = Callable[[dict[str, Any]], None]
 Run = Callable[[dict[str, Any], Tell], dict[str, Any]]
 """What a child runs: JSON in, JSON out; `Tell` sends a line to the waiting side on the way."""
+
+ReachOf = Callable[[dict[str, Any]], Reach]
+"""What a job needs of the files of this machine."""
 
 REQUEST_BYTES: Final = 1 << 17
 _WATCH_S: Final = 0.05
@@ -39,6 +43,15 @@ _STDERR_TAIL: Final = 4000
 _ANSWER_S: Final = 2.0
 _NEAR: Final = 0.9
 """A child that dies by a signal this close to a limit is taken to have died of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What each child does; where `reach_of` is None it may do what this process may."""
+
+    run: Run
+    reach_of: ReachOf | None = None
+    missing: tuple[str, ...] = ()  # walls that could not be put up around this process already, with the reasons
 
 
 @dataclass(slots=True)
@@ -56,13 +69,13 @@ class _Child:
     killed_for: str = ""
 
 
-def serve(control: socket.socket, run: Run, root: Path) -> None:
+def serve(control: socket.socket, work: Work, root: Path) -> None:
     """Answer requests until the other side closes; then kill all children.
 
     Parameters
     ----------
     control : SOCK_SEQPACKET; each message is a JSON request with one socket attached
-    run : the function each child calls
+    work : what each child does
     root : folder in which every child gets a temporary folder of its own
     """
     children: dict[int, _Child] = {}
@@ -72,7 +85,7 @@ def serve(control: socket.socket, run: Run, root: Path) -> None:
             events = selector.select(_WATCH_S if children else None)
             for key, _ in events:
                 if key.fileobj is control:
-                    child = _accept(control, run, root)
+                    child = _accept(control, work, root)
                     if child is None:
                         _end_all(children.values())
                         return
@@ -93,7 +106,7 @@ def serve(control: socket.socket, run: Run, root: Path) -> None:
                 _bury(child)
 
 
-def _accept(control: socket.socket, run: Run, root: Path) -> _Child | None:
+def _accept(control: socket.socket, work: Work, root: Path) -> _Child | None:
     """Fork a child for the next request; None where the other side has closed."""
     message, descriptors, _, _ = socket.recv_fds(control, REQUEST_BYTES, 1)
     if not message:
@@ -107,12 +120,12 @@ def _accept(control: socket.socket, run: Run, root: Path) -> _Child | None:
     forker = os.getpid()
     pid = os.fork()
     if pid == 0:
-        _be_child(run, request["job"], answer, folder, limits, address_space_mib, forker)
+        _be_child(work, request["job"], answer, folder, limits, address_space_mib, forker)
     return _Child(pid, os.pidfd_open(pid), answer, limits, folder, time.monotonic(), address_space_mib)
 
 
 def _be_child(
-    run: Run,
+    work: Work,
     job: dict[str, Any],
     answer: socket.socket,
     folder: Path,
@@ -126,17 +139,21 @@ def _be_child(
         os.setsid()
         die_with_parent(forker)
         _rewire(answer.fileno(), folder / "stderr")
-        work = folder / "work"
-        work.mkdir()
-        os.chdir(work)
-        os.environ["TMPDIR"] = tempfile.tempdir = str(work)
+        own = folder / "work"
+        own.mkdir()
+        os.chdir(own)
+        os.environ["TMPDIR"] = tempfile.tempdir = str(own)
         faulthandler.enable()
         restrain_this_process(limits, address_space_mib)
 
         def tell(line: dict[str, Any]) -> None:
             answer.sendall(json.dumps(line).encode() + b"\n")
 
-        tell({"result": run(job, tell)})
+        if work.reach_of is not None:
+            missing = (*work.missing, *confine_this_process(work.reach_of(job), folder))
+            if missing:
+                tell({"missing": missing})
+        tell({"result": work.run(job, tell)})
         code = 0
     except MemoryError:
         code = 2
@@ -225,17 +242,21 @@ def main(control_fd: int, call: str, root: str) -> None:
     Parameters
     ----------
     control_fd : descriptor of the socket pair's own end
-    call : "module:function" to be run in the children
+    call : "module:function" to be run in the children; the module may have `warm_up`, called once before, and `reach`,
+        which says of a job what it needs of the machine: then its child is kept from everything else
     root : folder for temporary files; removed at the end
     """
     name, function = call.split(":")
     module = importlib.import_module(name)
     run: Run = getattr(module, function)
+    reach_of: ReachOf | None = getattr(module, "reach", None)
     getattr(module, "warm_up", lambda: None)()
     gc.collect()
     gc.freeze()  # a collection in a child would copy every page that it only looks at
+    without_network = leave_network() if reach_of is not None else None
+    work = Work(run, reach_of, () if without_network is None else (without_network,))
     try:
         with socket.socket(fileno=control_fd) as control:
-            serve(control, run, Path(root))
+            serve(control, work, Path(root))
     finally:
         shutil.rmtree(root, ignore_errors=True)

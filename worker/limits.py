@@ -13,7 +13,7 @@ _PR_SET_PDEATHSIG: Final = 1  # prctl(2)
 _OUTPUT_BYTES: Final = 512 * _MIB
 """Largest file a child may write: a report with its picture is below 10 MiB."""
 
-_LIBC: Final = ctypes.CDLL(None, use_errno=True)
+LIBC: Final = ctypes.CDLL(None, use_errno=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +70,25 @@ def restrain_this_process(limits: Limits, address_space_mib: float) -> None:
         resource.setrlimit(kind, (min(soft, most), most))
 
 
+def call(name: str, *arguments: object) -> int:
+    """Return what a function of the C library answers.
+
+    Raises
+    ------
+    OSError : it answered -1; with the reason that the kernel gives
+    """
+    answer = int(getattr(LIBC, name)(*arguments))
+    if answer == -1:
+        number = ctypes.get_errno()
+        raise OSError(number, f"{name}: {os.strerror(number)}")
+    return answer
+
+
 def die_with_parent(parent: int) -> None:
     """Have the kernel kill this process when its parent dies (prctl(2), PR_SET_PDEATHSIG).
 
     The parent must be single-threaded: the signal comes when the *thread* that forked ends.
     """
-    if _LIBC.prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0) != 0:
-        raise OSError(ctypes.get_errno(), "prctl(PR_SET_PDEATHSIG)")
+    call("prctl", _PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
     if os.getppid() != parent:  # it died before the call
         os._exit(1)

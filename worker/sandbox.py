@@ -6,6 +6,7 @@ and need not load it. A crash in native code, an endless loop and a memory hog a
 
 import contextlib
 import json
+import logging
 import os
 import shutil
 import socket
@@ -13,13 +14,15 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final, Self, cast
 
 from worker.forker import REQUEST_BYTES
 from worker.limits import Limits
 from worker.outcome import Ending, How, explain
+
+log = logging.getLogger(__name__)
 
 ANALYSIS: Final = "worker.analysis:run"
 _LINE_BYTES: Final = 1 << 20
@@ -85,6 +88,7 @@ class Sandbox:
         self._control: socket.socket | None = None
         self._root = ""
         self._closed = False
+        self._told: set[str] = set()
 
     def __enter__(self) -> Self:
         return self
@@ -134,6 +138,7 @@ class Sandbox:
         for _ in range(_TRIES):
             ending = self._attempt(request, limits, on_stage, stop)
             if ending is not None:
+                self._tell_once(ending.missing)
                 return ending
             if self._closed or stop.asked:
                 return Ending(how="cancelled", message=explain("cancelled", limits, ""))
@@ -152,6 +157,12 @@ class Sandbox:
                 except (BrokenPipeError, ConnectionResetError):
                     return None
             return _listen(mine, limits, on_stage)
+
+    def _tell_once(self, missing: Sequence[str]) -> None:
+        """Log what this platform lacks."""
+        for reason in set(missing) - self._told:
+            self._told.add(reason)
+            log.warning("analyses run with less protection: %s", reason)
 
     def _complain_if_unloadable(self) -> None:
         with self._lock, contextlib.suppress(subprocess.TimeoutExpired):
@@ -250,6 +261,7 @@ def _ending(end: dict[str, Any], said: dict[str, Any], limits: Limits) -> Ending
         detail=end["detail"],
         seconds=end["seconds"],
         peak_mib=end["peak_mib"],
+        missing=tuple(map(str, said.get("missing", ()))),
     )
 
 
