@@ -29,7 +29,7 @@ from worker.collect import Collection, collect
 from worker.job import Job, make_jobs
 from worker.limits import Limits
 from worker.outcome import Outcome
-from worker.overview import write_overview
+from worker.overview import OVERVIEW, write_overview
 from worker.reuse import MEMORY, Memory
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
@@ -149,9 +149,12 @@ def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: 
         finally:
             memory.save()
     if order.html and len(jobs) > 1:
-        page = write_overview(order.out.absolute(), [Path(job.out) for job in jobs])
+        if not memory.has_overview(order.out / OVERVIEW, jobs):
+            write_overview(order.out.absolute(), [Path(job.out) for job in jobs])
+            memory.note_overview(jobs)
+            memory.save()
         if not order.quiet:
-            click.echo(f"overview: {order.out / page.name}", err=True)
+            click.echo(f"overview: {order.out / OVERVIEW}", err=True)
     documents = Documents([(Path(job.out) / DOCUMENT, job.name) for job in jobs], gate)
     print_all(order.form, documents)
     if jobs and not order.quiet:

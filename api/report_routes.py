@@ -5,7 +5,10 @@ from collections.abc import Callable
 from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
+from urllib.parse import quote
 
+import anyio
+import anyio.to_thread
 from fastapi import APIRouter, Depends, HTTPException, Query, Request, Response
 from fastapi.responses import FileResponse
 
@@ -17,6 +20,8 @@ from api.access import entry_of, may, service_of
 from api.export import list_csv, list_xlsx
 from api.problems import responses
 from api.schemas import Filter, JobId
+from worker.export_kinds import FILE_OF, Export
+from worker.later_exports import FROM_DOCUMENT, ExportFailed
 from worker.ledger import Entry
 from worker.listing import every
 from worker.service import Service
@@ -40,6 +45,14 @@ _STILL: Final = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
 """Content security policy of a drawing: it may look as it likes and do nothing."""
 
 _XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+_EXPORTS: Final[dict[Export, str]] = {
+    "xlsx": _XLSX,
+    "csv": "text/csv; charset=utf-8",
+    "glb": "model/gltf-binary",
+    "step": "model/step",
+    "pdf": "application/pdf",
+}
+_makers: Final = anyio.CapacityLimiter(1)  # exports are made one at a time, and those who wait keep no thread
 
 
 @router.get(
@@ -96,6 +109,42 @@ def questions(request: Request, job_id: JobId) -> Response:
     document = document_of(service, entry_of(service, job_id))
     asked = [question for body in document["bodies"] for question in body["questions"]]
     return Response("".join(f"{each}\n" for each in asked), media_type="text/plain; charset=utf-8")
+
+
+@router.get(
+    "/api/jobs/{job_id}/export",
+    dependencies=[Depends(may("read"))],
+    response_class=Response,
+    responses={
+        200: {"description": "The file", "content": {media: {} for media in _EXPORTS.values()}},
+        **responses(401, 403, 404, 409, 422),
+    },
+)
+async def export_one(request: Request, job_id: JobId, form: Export) -> Response:
+    """Get a job's workbook, feature list, glTF model, STEP model with faces named and coloured, or report as PDF.
+
+    Those that need the model itself are made when first asked for: that takes as long as its analysis did.
+    """
+    service = service_of(request)
+    entry, document = await anyio.to_thread.run_sync(_entry_and_document, service, job_id)
+    stem = Path(document["source"]["file_name"]).stem
+    name = quote(f"{stem}-{FILE_OF[form]}", safe="", errors="replace")
+    headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{name}", "Content-Security-Policy": _STILL}
+    if form in FROM_DOCUMENT:
+        content = await anyio.to_thread.run_sync(FROM_DOCUMENT[form], document)
+        return Response(content, media_type=_EXPORTS[form], headers=headers)
+    try:
+        path = await anyio.to_thread.run_sync(service.exports.path, entry, form, limiter=_makers)
+    except ExportFailed as error:
+        raise HTTPException(HTTPStatus.CONFLICT, str(error)) from error
+    except FileNotFoundError as error:
+        raise HTTPException(HTTPStatus.NOT_FOUND, "this report has none") from error
+    return FileResponse(path, media_type=_EXPORTS[form], headers=headers)
+
+
+def _entry_and_document(service: Service, job_id: str) -> tuple[Entry, Document]:
+    entry = entry_of(service, job_id)
+    return entry, document_of(service, entry)
 
 
 @router.get(

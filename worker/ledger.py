@@ -241,6 +241,11 @@ class Ledger:
         with self.look() as connection:
             return {str(state): int(number) for state, number in connection.execute(statements.COUNTS)}
 
+    def waiting(self, most: int) -> int:
+        """Return how many jobs wait, at most so many: found in the index, however long the book is."""
+        with self.look() as connection:
+            return len(connection.execute(statements.WAITING, {"most": most}).all())
+
     # --- what workers do ---------------------------------------------------------------------------------------
 
     def claim(self, owner: str) -> Entry | None:
@@ -249,6 +254,8 @@ class Ledger:
         Left out are jobs whose result is being made by another just now, and, while one job that has been in the hands
         of a dying worker runs, all others of that kind: so they are not blamed for one another.
         """
+        if not self.waiting(1):  # those who look in vain keep nobody from writing
+            return None
         try:
             with self.change() as connection:
                 row = connection.execute(statements.CLAIM, {"owner": owner, "moment": now()}).mappings().first()

@@ -15,6 +15,7 @@ TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) 
 
 ENTER: Final = insert(JOBS).values(**TOUCH).returning(JOBS)
 BY_ID: Final = select(JOBS).where(JOBS.c.id == bindparam("wanted"))
+WAITING: Final = select(JOBS.c.number).where(JOBS.c.state == "waiting").limit(bindparam("most"))
 COUNTS: Final = select(JOBS.c.state, func.count()).group_by(JOBS.c.state)
 RUNNING: Final = select(JOBS).where(JOBS.c.state == "running")
 

@@ -112,7 +112,7 @@ class CeleryQueue:
 
     def top_up(self, ledger: Ledger) -> None:
         """Send wake-ups where jobs wait and none are under way: they were lost."""
-        waiting = ledger.counts().get("waiting", 0)
+        waiting = ledger.waiting(_MOST_WAKE_UPS)
         if waiting and not self._under_way():
             self.wake(waiting)
 

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 from importlib.metadata import version
@@ -16,6 +16,9 @@ from worker.run import outcome_of
 from worker.store import DOCUMENT, PAGE, write_whole
 
 MEMORY: Final = ".checked.json"
+_ALL: Final = ""
+"""Under this name, which no folder has, stands what the page over all reports was made from."""
+
 _SOURCES: Final = (".py", ".toml", ".csv", ".j2", ".css", ".js")
 _PIECE_BYTES: Final = 1 << 20
 
@@ -55,6 +58,24 @@ class Memory:
             self._stamps[name] = self._stamp(outcome.job)
         else:
             self._stamps.pop(name, None)
+
+    def has_overview(self, page: Path, jobs: Sequence[Job]) -> bool:
+        """Return True where the page over these reports would be made again from the same reports."""
+        stamp = self._of_all(jobs)
+        return stamp is not None and self._stamps.get(_ALL) == stamp and page.is_file()
+
+    def note_overview(self, jobs: Sequence[Job]) -> None:
+        """Remember what the page over all reports was made from."""
+        stamp = self._of_all(jobs)
+        if stamp is not None:
+            self._stamps[_ALL] = stamp
+
+    def _of_all(self, jobs: Sequence[Job]) -> str | None:
+        """Return what the reports of all jobs were made from, in their order; None where that is not known of one."""
+        stamps = [(name, self._stamps.get(name)) for name in (Path(job.out).name for job in jobs)]
+        if any(stamp is None for _, stamp in stamps):
+            return None
+        return hashlib.sha256(json.dumps(stamps).encode()).hexdigest()
 
     def save(self) -> None:
         """Write the memory beside the reports."""

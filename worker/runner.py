@@ -143,7 +143,7 @@ class Runner:
 
     def _work(self, entry: Entry, stop: Stop) -> None:
         settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
-        job = self._job(entry, settings)
+        job = job_of(self._state, entry, settings, self._out(entry))
         if entry.deaths >= DEATHS:
             message = f"Given up: the worker died {entry.deaths} times while it had this model."
             report_failure(job, settings, Ending(how="crashed", message=message))
@@ -197,23 +197,26 @@ class Runner:
             time.sleep(pause)
         return write(entry, result)
 
-    def _job(self, entry: Entry, settings: Settings) -> Job:
-        def path(digest: str | None) -> str | None:
-            return None if digest is None else str(self._state.path(digest))
 
-        return Job(
-            name=entry.file_name,
-            path=str(self._state.path(entry.file_digest)),
-            member=entry.member,
-            file_name=entry.file_name,
-            out=str(self._out(entry)),
-            shop=path(entry.shop),
-            policy=path(entry.policy),
-            material=entry.material,
-            quantity=entry.quantity,
-            facts=str(self._state.facts(entry.file_digest, entry.member)),
-            digest=settings.digest,
-        )
+def job_of(state: State, entry: Entry, settings: Settings, out: Path) -> Job:
+    """Return what a child is asked to do for a job of the ledger."""
+
+    def path(digest: str | None) -> str | None:
+        return None if digest is None else str(state.path(digest))
+
+    return Job(
+        name=entry.file_name,
+        path=str(state.path(entry.file_digest)),
+        member=entry.member,
+        file_name=entry.file_name,
+        out=str(out),
+        shop=path(entry.shop),
+        policy=path(entry.policy),
+        material=entry.material,
+        quantity=entry.quantity,
+        facts=str(state.facts(entry.file_digest, entry.member)),
+        digest=settings.digest,
+    )
 
 
 def _result(job: Job, document: dict[str, Any], problem: str | None, seconds: float) -> Result:

@@ -11,6 +11,7 @@ from worker.dropfolder import DropFolder
 from worker.hooks import Hooks, Teller
 from worker.housekeeping import Housekeeping
 from worker.intake import MOST_BYTES, Intake, Terms
+from worker.later_exports import LaterExports
 from worker.ledger import Ledger
 from worker.limits import Limits
 from worker.queues import CeleryQueue, EmbeddedQueue, WakeUp, celery_app
@@ -54,6 +55,7 @@ class Service:
             queue = self._embedded = EmbeddedQueue(runner, setup.workers)
         else:
             queue = CeleryQueue(celery_app(setup.broker))
+        self.exports = LaterExports(self.state, self._sandbox, setup.limits)
         self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
         self.drop = DropFolder(setup.inbox, self.intake, self.ledger, self.state, Terms()) if setup.inbox else None
         self.hooks = Hooks(self.ledger)

@@ -148,6 +148,7 @@ function cells(job) {
   } else part.append(make("span", "", name));
   const about = [told.product, job.customer].filter(Boolean).join(" · ");
   if (about) part.append(make("div", "sub", about));
+  if (ready && told.bodies) part.append(files(job, name));
 
   const size = told.size_mm ? told.size_mm.map((each) => Math.round(each * 10) / 10).join(" × ") : "";
   const material = make("td", "material", job.material_used || job.material || "");
@@ -177,6 +178,22 @@ function cells(job) {
   return [tick, picture, part, make("td", "size", size), material, sorted,
     make("td", "number", number(job.minutes, 0)), make("td", "number", number(job.setups, 0)),
     make("td", "number", number(job.min_internal_radius_mm, 2)), ask, due, stage(job)];
+}
+
+const FILES = { pdf: "report as PDF", xlsx: "spreadsheet", csv: "features as CSV", step: "coloured STEP", glb: "glTF model" };
+
+function files(job, name) {
+  const all = make("details", "sub");
+  const head = make("summary", "", "Files");
+  head.setAttribute("aria-label", `Files of ${name}`);
+  all.append(head);
+  for (const [form, word] of Object.entries(FILES)) {
+    const link = make("a", "", word);
+    link.href = `/api/jobs/${job.id}/export?form=${form}`;
+    link.setAttribute("download", "");
+    all.append(link, " ");
+  }
+  return all;
 }
 
 function number(value, decimals) {

@@ -200,3 +200,20 @@ def test_a_git_lfs_pointer_is_explained(here: Path) -> None:
     done = partsieve("check", "models/pointer.step", "--no-html", "--format", "lines", cwd=here)
     assert done.returncode == 3
     assert "git lfs pull" in done.stdout
+
+
+def test_the_page_over_all_is_made_again_only_when_a_report_was(here: Path) -> None:
+    """An unchanged folder keeps it; a changed model, or its absence, makes it anew."""
+    page = here / "reports" / "index.html"
+
+    def made() -> int:
+        partsieve("check", "models", cwd=here)
+        return page.stat().st_mtime_ns
+
+    first = made()
+    assert made() == first
+    write_shapes([Latch(corner=3.0).work().shape], here / "models" / "latch.step")
+    second = made()
+    assert second != first
+    page.unlink()
+    assert made() != second

@@ -70,6 +70,15 @@ def test_whose_turn_it_is(ledger: Ledger) -> None:
     assert order == ["urgent", "soon", "late", "plain", "plain too"]
 
 
+def test_waiting_jobs_are_counted_no_further_than_asked(ledger: Ledger) -> None:
+    """None, some, as many as wanted; what is in hand does not wait."""
+    assert ledger.waiting(1) == 0
+    for name in "abc":
+        ledger.submit(request(name))
+    claimed(ledger)
+    assert [ledger.waiting(most) for most in (1, 2, 3)] == [1, 2, 2]
+
+
 def test_the_same_model_is_analysed_once(ledger: Ledger) -> None:
     """While one job makes a result, others of the same key wait, and are done with it; later ones are done at once."""
     first, second = ledger.submit(request()), ledger.submit(request(file_name="copy.step"))

@@ -1,0 +1,95 @@
+"""Everything that the command can write beside a report is to be had over HTTP; by the real analysis."""
+
+import csv
+import io
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from tests.api.serving import Server, serving
+from worker.export_kinds import FILE_OF
+from worker.limits import Limits
+from worker.sandbox import ANALYSIS
+
+NO_BROWSER = not (os.environ.get("PARTSIEVE_CHROMIUM") or shutil.which("chromium"))
+BEGINS = {"xlsx": b"PK", "csv": b"file,body", "glb": b"glTF", "step": b"ISO-10303-21;", "pdf": b"%PDF-"}
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """Serve the real analysis."""
+    yield from serving(tmp_path_factory.mktemp("service"), call=ANALYSIS, limits=Limits(), workers=1)
+
+
+@pytest.fixture(scope="module")
+def plate(server: Server, parts: Path) -> dict[str, Any]:
+    """Send in a plate and wait for its report."""
+    sent = server.client.post(
+        "/api/jobs", params={"file_name": "Blech 1/ä\u202e.step"}, content=(parts / "lid_plate.step").read_bytes()
+    )
+    return server.ended(sent.json()["jobs"][0]["id"])
+
+
+def get(server: Server, job: dict[str, Any], form: str) -> Any:
+    """Ask for an export; making one takes as long as an analysis."""
+    return server.client.get(f"/api/jobs/{job['id']}/export", params={"form": form}, timeout=120)
+
+
+def test_every_kind_of_the_command_is_offered() -> None:
+    """None is forgotten here."""
+    assert BEGINS.keys() == FILE_OF.keys()
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        pytest.param(each, marks=pytest.mark.skipif(each == "pdf" and NO_BROWSER, reason="NO BROWSER: no chromium"))
+        for each in BEGINS
+    ],
+)
+def test_a_done_job_has_every_export(server: Server, plate: dict[str, Any], form: str) -> None:
+    """Each is of its kind by its first bytes, bears the model's name, and is the same when asked for again."""
+    first, second = get(server, plate, form), get(server, plate, form)
+    assert first.status_code == 200, first.text
+    assert first.content.startswith(BEGINS[form])
+    assert first.headers["content-disposition"] == (f"attachment; filename*=UTF-8''%C3%A4%E2%80%AE-{FILE_OF[form]}")
+    if form != "xlsx":  # a workbook bears the moment it was made
+        assert first.content == second.content
+
+
+def test_lists_hold_what_the_report_holds(server: Server, plate: dict[str, Any]) -> None:
+    """One row for each feature, in CSV and in the workbook."""
+    report = server.client.get(f"/api/jobs/{plate['id']}/report").json()
+    rows = list(csv.DictReader(io.StringIO(get(server, plate, "csv").text)))
+    assert len(rows) == sum(len(body["features"]) for body in report["bodies"]) > 0
+    book = openpyxl.load_workbook(io.BytesIO(get(server, plate, "xlsx").content))
+    assert len(book.sheetnames) > 1
+
+
+def test_what_cannot_be_made_says_why(server: Server) -> None:
+    """Nothing can be drawn of a model that could not be read; its workbook is there all the same."""
+    letter = server.ended(server.send("Dear sirs", "letter.step").json()["jobs"][0]["id"])
+    for form in ("step", "glb"):
+        answer = get(server, letter, form)
+        assert answer.status_code == 409
+        assert FILE_OF[form] in answer.json()["detail"]
+    assert get(server, letter, "xlsx").status_code == 200
+
+
+def test_nothing_is_left_of_making_them(server: Server, plate: dict[str, Any]) -> None:
+    """What was made lies beside the report and nowhere else."""
+    get(server, plate, "glb")
+    state = server.service.state
+    assert list((state.folder / "incoming").iterdir()) == []
+    assert list(state.folder.glob("results/*/*/part.glb")) != []
+
+
+def test_a_job_without_a_report_or_of_another_kind_is_told(server: Server, plate: dict[str, Any]) -> None:
+    """Both are problem documents."""
+    assert get(server, {"id": "0" * 32}, "xlsx").status_code == 404
+    assert get(server, plate, "docx").status_code == 422
