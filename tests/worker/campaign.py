@@ -132,8 +132,8 @@ class Outcome:
 class Killers:
     """Strike at random until told to stop."""
 
-    def __init__(self, plan: Plan, workers: Workers, redis: Redis | None) -> None:
-        self._plan, self._workers, self._redis = plan, workers, redis
+    def __init__(self, plan: Plan, workers: Workers, redis: Redis | None, ledger: Ledger) -> None:
+        self._plan, self._workers, self._redis, self._ledger = plan, workers, redis, ledger
         self._chance = random.Random(plan.seed)
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._strike_on)
@@ -151,13 +151,23 @@ class Killers:
         whom = ["child"] * 6 + ["helper"] + ["worker"] * 2 + (["broker"] * 2 if self._redis else [])
         while not self._stop.wait(self._chance.uniform(*self._plan.pause_s)):
             self._strike(self._chance.choice(whom))
-            self._let_work()
+            self._let_work(time.monotonic() + 2 * self._plan.seconds)
 
-    def _let_work(self) -> None:
-        """Start what is missing, and wait until some worker has a job in hand: those who only load are no aim."""
+    def _let_work(self, until: float) -> None:
+        """Start what is missing; wait until a job has ended, or until a hanging one could have, and another is in hand.
+
+        So the strikes keep step with the work, however slow the machine is, and those who only load are no aim.
+        """
+        before = self._ended()
         self._workers.see_to_it()
-        while not self._find_busy() and not self._stop.wait(0.01):
+        while not self._stop.wait(0.02):
+            if (self._ended() > before or time.monotonic() > until) and self._find_busy():
+                return
             self._workers.see_to_it()
+
+    def _ended(self) -> int:
+        counts = self._ledger.counts()
+        return counts.get("done", 0) + counts.get("set_aside", 0)
 
     def _strike(self, whom: str) -> None:
         if whom == "broker" and self._redis is not None:
@@ -223,7 +233,7 @@ def _run(plan: Plan, state: State, ledger: Ledger, place: Place, disturbed: bool
         plan.seconds,
         place.database,
     )
-    with workers, Killers(plan, workers, redis) if disturbed else nullcontext() as killers:
+    with workers, Killers(plan, workers, redis, ledger) if disturbed else nullcontext() as killers:
         intake = Intake(ledger, state, queue)
         for name, content in plan.contents():
             intake.take([content], name, Terms())
