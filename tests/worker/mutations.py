@@ -378,9 +378,9 @@ def bomb(data: bytes, chance: random.Random) -> bytes:
 
 
 @cache
-def _bomb(size_mib: int, zipped: bool) -> bytes:
+def _bomb(size_mib: int, as_zip: bool) -> bytes:
     blanks = b"ISO-10303-21;\n" + b" " * (size_mib << 20)
-    return _zipped([("part.step", blanks)]) if zipped else gzip.compress(blanks, mtime=0)
+    return zipped([("part.step", blanks)]) if as_zip else gzip.compress(blanks, mtime=0)
 
 
 def archive(data: bytes, chance: random.Random) -> bytes:
@@ -396,24 +396,24 @@ def archive(data: bytes, chance: random.Random) -> bytes:
         "",
     )
     ways = (
-        lambda: _zipped([(chance.choice(names), data)]),
-        lambda: _zipped([("part.step", data), ("part.step", data[::-1])]),
-        lambda: _zipped([("inner.stpz", _zipped([("part.step", data)]))]),
-        lambda: _zipped([(f"{each}.step", data[: 9 * each]) for each in range(4)]),
+        lambda: zipped([(chance.choice(names), data)]),
+        lambda: zipped([("part.step", data), ("part.step", data[::-1])]),
+        lambda: zipped([("inner.stpz", zipped([("part.step", data)]))]),
+        lambda: zipped([(f"{each}.step", data[: 9 * each]) for each in range(4)]),
         lambda: gzip.compress(data, mtime=0),
         lambda: gzip.compress(gzip.compress(data, mtime=0), mtime=0),
-        lambda: _zipped([]),
+        lambda: zipped([]),
     )
     return chance.choice(ways)()
 
 
 def damage_archive(data: bytes, chance: random.Random) -> bytes:
     """Return the model in an archive that was damaged on its way."""
-    packed = _zipped([("part.step", data)]) if chance.random() < 0.7 else gzip.compress(data, mtime=0)
+    packed = zipped([("part.step", data)]) if chance.random() < 0.7 else gzip.compress(data, mtime=0)
     return chance.choice((flip_bytes, cut_off, cut_out, repeat_piece))(packed, chance)
 
 
-def _zipped(members: Sequence[tuple[str, bytes]]) -> bytes:
+def zipped(members: Sequence[tuple[str, bytes]]) -> bytes:
     """Return a zip file; the same for the same members."""
     out = io.BytesIO()
     with warnings.catch_warnings(), zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as file:
