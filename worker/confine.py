@@ -34,9 +34,15 @@ _EXECUTE, _WRITE_FILE, _READ_FILE, _READ_DIR = 1 << 0, 1 << 1, 1 << 2, 1 << 3
 _ALL_FS: Final = {1: (1 << 13) - 1, 2: (1 << 14) - 1, 3: (1 << 15) - 1, 4: (1 << 15) - 1, 5: (1 << 16) - 1}
 """File rights that each version of Landlock knows: 2 adds moving between folders, 3 truncation, 5 device control."""
 
+_REMOVE_FILE, _MAKE_REG, _MAKE_SYM, _TRUNCATE, _IOCTL = 1 << 5, 1 << 8, 1 << 12, 1 << 14, 1 << 15
+_OF_RESULTS: Final = _WRITE_FILE | _READ_FILE | _READ_DIR | _REMOVE_FILE | _MAKE_REG | _TRUNCATE
+"""Plain files only: a link in a folder of results would have whoever serves it read what it leads to."""
+
+_OF_OWN: Final = _OF_RESULTS | _MAKE_SYM
+
 _TCP: Final = 0b11  # bind and connect, from version 4
 _SCOPES: Final = 0b11  # signals and abstract sockets of processes outside, from version 6
-_OF_FILES: Final = _EXECUTE | _WRITE_FILE | _READ_FILE | 1 << 14 | 1 << 15
+_OF_FILES: Final = _EXECUTE | _WRITE_FILE | _READ_FILE | _TRUNCATE | _IOCTL
 """Rights that a rule on a file, not a folder, may give."""
 
 _FORBIDDEN: Final = (
@@ -109,9 +115,10 @@ def _fence_files(reach: Reach, own: Path) -> str | None:
     size = 24 if version >= 6 else 16 if version >= 4 else 8
     try:
         ruleset = _syscall(_CREATE_RULESET, ctypes.byref(wanted), size, 0)
-        for folder in (own, *reach.writable):
+        _allow(ruleset, own, rights & _OF_OWN)
+        for folder in reach.writable:
             folder.mkdir(parents=True, exist_ok=True)
-            _allow(ruleset, folder, rights & ~_EXECUTE)
+            _allow(ruleset, folder, rights & _OF_RESULTS)
         _allow(ruleset, Path(os.devnull), _READ_FILE | _WRITE_FILE)
         for path in dict.fromkeys((*_of_python(), *_of_system(), *reach.readable)):
             _allow(ruleset, path, _EXECUTE | _READ_FILE | _READ_DIR)

@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from worker.limits import Limits
 from worker.outcome import Ending, Outcome
 from worker.pdf import print_pdf
 from worker.sandbox import Sandbox, Stop
-from worker.store import DOCUMENT, PAGE, read_document, rewrite_document, write_document, write_page
+from worker.store import DOCUMENT, PAGE, is_report, read_document, rewrite_document, write_document, write_page
 
 log = logging.getLogger(__name__)
 
@@ -44,6 +44,9 @@ def run_job(
     ending = sandbox.run(job.to_json(), limits, on_stage, stop)
     if ending.how == "cancelled":
         return Outcome(job=job, status="unreadable", analysed=False, problem=ending.message, ending=ending)
+    if ending.how == "finished" and not is_report(folder / DOCUMENT):
+        (folder / DOCUMENT).unlink(missing_ok=True)
+        ending = replace(ending, how="failed", result=None, message="The analysis left no report that can be read.")
     if ending.how != "finished":
         log.warning("%s: %s\n%s", job.name, ending.message, ending.detail)
         report_failure(job, settings, ending)

@@ -13,6 +13,9 @@ PAGE: Final = "report.html"
 THUMBNAIL: Final = "thumbnail.svg"
 """A small line drawing of the hardest body, for lists."""
 
+MOST_BYTES: Final = 256 << 20
+"""A larger report.json is none: those of the largest models take a tenth of it."""
+
 
 def write_document(folder: Path, document: dict[str, Any]) -> None:
     """Write report.json, and remove page, picture and exports of an earlier run: they would contradict it.
@@ -39,6 +42,22 @@ def read_document(path: Path) -> dict[str, Any]:
     """Return a report.json again."""
     document: dict[str, Any] = json.loads(path.read_text("utf-8"))
     return document
+
+
+def is_report(path: Path) -> bool:
+    """Return whether a file is a report with what everybody looks at: a child that went wrong may leave anything."""
+    try:
+        if path.is_symlink() or path.stat().st_size > MOST_BYTES:
+            return False
+        document: Any = read_document(path)
+    except (OSError, ValueError, RecursionError):
+        return False
+    return (
+        isinstance(document, dict)
+        and document.get("status") in {"complete", "partial", "unreadable"}
+        and all(isinstance(document.get(name), list) for name in ("problems", "bodies"))
+        and all(isinstance(each, dict) and isinstance(each.get("message"), str) for each in document["problems"])
+    )
 
 
 def copy_whole(source: Path, target: Path) -> None:

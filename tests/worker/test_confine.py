@@ -70,7 +70,7 @@ def test_what_a_child_may(name: str, sandbox: Sandbox, scene: dict[str, Any]) ->
 
 def test_without_the_fence_all_of_it_would_work(scene: dict[str, Any], tmp_path: Path) -> None:
     """The tries are real: in a process that nothing holds, none of them is refused."""
-    tries = sorted(set(escapes.TRIES) - {"remove_model", "rename_model"})
+    tries = sorted(set(escapes.TRIES) - {"remove_model", "rename_model", "hard_link_in_result"})  # undo one another
     code = f"from tests.worker.escapes import act; print(act({ {**scene, 'tries': tries}!r}, print))"
     Path(scene["out"]).mkdir()
     done = subprocess.run(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from worker.store import DOCUMENT, PAGE, read_document, write_document, write_page
+from worker.store import DOCUMENT, PAGE, is_report, read_document, write_document, write_page
 
 
 def listing(folder: Path) -> list[str]:
@@ -69,3 +69,33 @@ def test_a_full_disk_leaves_no_half(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 def _full(descriptor: int, *args: object, **more: object) -> object:
     os.close(descriptor)
     return Path("/dev/full").open("wb")
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        pytest.param(b"", id="empty"),
+        pytest.param(b"{", id="torso"),
+        pytest.param(b"[]", id="list"),
+        pytest.param(b"\xff", id="no-text"),
+        pytest.param(b"{}", id="no-fields"),
+        pytest.param(b'{"status": "fine", "problems": [], "bodies": []}', id="odd-status"),
+        pytest.param(b'{"status": "complete", "problems": {}, "bodies": []}', id="odd-problems"),
+        pytest.param(b'{"status": "partial", "problems": [1], "bodies": []}', id="odd-problem"),
+        pytest.param(b"[" * 100_000, id="deep"),
+    ],
+)
+def test_what_is_no_report(content: bytes, tmp_path: Path) -> None:
+    """Whatever a child leaves, nobody falls over it."""
+    path = tmp_path / "report.json"
+    path.write_bytes(content)
+    assert not is_report(path)
+
+
+def test_a_link_is_no_report(tmp_path: Path) -> None:
+    """It might lead to a file that the child could not read and this process can."""
+    (tmp_path / "real.json").write_text('{"status": "complete", "problems": [], "bodies": []}')
+    (tmp_path / "report.json").symlink_to(tmp_path / "real.json")
+    assert is_report(tmp_path / "real.json")
+    assert not is_report(tmp_path / "report.json")
+    assert not is_report(tmp_path / "none.json")
