@@ -8,7 +8,7 @@ import re
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Final
 
@@ -141,6 +141,7 @@ def count(number: int, noun: str, many: str | None = None) -> Markup:
     return word(plural(number, noun, many))
 
 
+@lru_cache(maxsize=quantity.REPEATED, typed=True)  # typed: see `quantity.sentence`
 def sentence(text: str) -> Markup:
     """Return a sentence in both languages, every length in it in both units."""
     german = in_german(text)

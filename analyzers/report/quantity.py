@@ -5,6 +5,7 @@ one.
 """
 
 import re
+from functools import lru_cache
 from typing import Final
 
 from markupsafe import Markup, escape
@@ -13,6 +14,8 @@ from analyzers.units import MM_PER_INCH
 
 _MM, _INCH, _END = Markup('<span class="mm">'), Markup('</span><span class="in">'), Markup("</span>")
 """Joined with +: a page has thousands of lengths, and formatting them takes ten times as long."""
+REPEATED: Final = 2048
+"""Lengths and sentences kept: two of three stand in a page more than once, as do the shop's own in all pages."""
 _LONG_HOURS: Final = 10  # from here on minutes are noise
 _POWER: Final = {1: "", 2: "²", 3: "³"}
 _NUMBER = r"\d+(?:\.\d+)?"
@@ -82,6 +85,7 @@ def symbols(text: str) -> Markup:
     return html
 
 
+@lru_cache(maxsize=REPEATED)
 def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
     """Return a length (power 1), area (2) or volume (3) given in mm as HTML that can show both units."""
     if value is None:
@@ -115,6 +119,7 @@ def callout(text: str) -> Markup:
     return _both(text, inch_callout(text))
 
 
+@lru_cache(maxsize=REPEATED, typed=True)  # typed: HTML is not taken for a text that reads the same
 def sentence(text: str) -> Markup:
     """Return a sentence as HTML in which every length ("3 mm", "20 × 10 mm", "⌀6.6", "R2") can show both units."""
     parts: list[Markup] = []

@@ -5,6 +5,7 @@ Technical Report 36, section 3), so such characters are shown as codes. HTML esc
 """
 
 import unicodedata
+from functools import lru_cache
 
 SHORT = 60
 """Characters a name may take in a heading or a table row."""
@@ -37,6 +38,11 @@ def visible(text: str) -> str:
     """Return the text with every space plain and every invisible character as its code."""
     if text.isascii() and text.isprintable():
         return text
+    return _coded(text)
+
+
+@lru_cache(maxsize=2048)  # callouts stand in a page many times, and each is looked at letter by letter
+def _coded(text: str) -> str:
     shown: list[str] = []
     marks = 0
     for char in text:
