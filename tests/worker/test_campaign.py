@@ -1,4 +1,4 @@
-"""A small fault campaign on every queue; the large one is `python -m tests.worker.campaign`."""
+"""A small fault campaign on both queues and both databases; the large one is `python -m tests.worker.campaign`."""
 
 from collections import Counter
 from dataclasses import replace
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.worker.campaign import QUEUES, Outcome, Plan, by_queue, failures, run
+from tests.worker.campaign import Outcome, Plan, by_queue, failures, run
 from tests.worker.postgres import Postgres
 from tests.worker.processes import Redis
 
@@ -27,7 +27,7 @@ def quiet(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Outcome:
     return run(plan, tmp_path_factory.mktemp("quiet"), disturbed=False)
 
 
-@pytest.mark.parametrize("queue", QUEUES)
+@pytest.mark.parametrize("queue", ["embedded", "celery-postgresql"])
 def test_killed_children_workers_and_brokers_lose_nothing(
     plan: Plan, quiet: Outcome, tmp_path: Path, queue: str
 ) -> None:
