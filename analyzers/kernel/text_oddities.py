@@ -19,7 +19,7 @@ _UNUSED_LEAST: Final = 1000
 _UNUSED_SHARE: Final = 0.5
 _DIGITS_MOST: Final = 18  # of an entity number; more do not fit into 64 bits
 
-_PRODUCT: Final = re.compile(rb"\bPRODUCT\s*\(\s*'((?:[^']|'')*)'\s*,\s*'((?:[^']|'')*)'")
+_PRODUCT: Final = re.compile(rb"PRODUCT\s*\(\s*'((?:[^']|'')*)'\s*,\s*'((?:[^']|'')*)'")
 _MARKUP: Final = re.compile(r"<\s*/\s*[A-Za-z]|<\s*[A-Za-z][^>]*=")
 _UPWARDS: Final = re.compile(r"(?:^|[\\/])\.\.(?:[\\/]|$)")
 

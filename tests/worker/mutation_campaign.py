@@ -348,10 +348,11 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=10.0, help="time limit of a file")
     parser.add_argument("--memory", type=int, default=1024, help="memory limit of a file in MiB")
     parser.add_argument("--bases", type=Path, nargs="*", default=[], help="folders of sound files beside the fixtures")
+    parser.add_argument("--base-bytes", type=int, default=_BASE_BYTES, help="size of the largest sound file")
     parser.add_argument("--log", type=Path, default=Path(os.devnull), help="a line for each model goes here")
     given = parser.parse_args()
     logging.disable()  # each child's last words, thousands of times
-    bases = small_bases([ROOT / "fixtures", *given.bases], _BASE_BYTES)
+    bases = small_bases([ROOT / "fixtures", *given.bases], given.base_bytes)
     numbers = range(given.first, given.first + given.files)
     limits = Limits(given.seconds, given.memory)
     with ExitStack() as stack:
