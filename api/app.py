@@ -7,7 +7,17 @@ from typing import Final
 
 from fastapi import FastAPI, Request, Response
 
-from api import hook_routes, job_routes, operations, page_routes, problems, report_routes, settings_routes, shape_routes
+from api import (
+    compare_routes,
+    hook_routes,
+    job_routes,
+    operations,
+    page_routes,
+    problems,
+    report_routes,
+    settings_routes,
+    shape_routes,
+)
 from api.access import foreign
 from api.rate import Rate
 from worker.service import Service
@@ -34,7 +44,8 @@ def make_app(service: Service) -> FastAPI:
     app.state.service = service
     rate = Rate(service.setup.requests_per_s, int(8 * service.setup.requests_per_s))
     problems.install(app)
-    for part in (job_routes, report_routes, shape_routes, settings_routes, hook_routes, operations, page_routes):
+    parts = (job_routes, report_routes, compare_routes, shape_routes, settings_routes, hook_routes, operations)
+    for part in (*parts, page_routes):
         app.include_router(part.router)
     app.include_router(job_routes.batch)
 

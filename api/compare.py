@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import click
 
@@ -12,12 +12,10 @@ from analyzers.rules import known_limits
 from analyzers.settings import load_settings
 from api.exits import FAILED, NOT_ANALYSED, PASSED, refuse
 from worker.collect import Model, collect
-from worker.comparison import DOCUMENT
 from worker.job import Job, make_jobs
 from worker.limits import Limits
-from worker.sandbox import Sandbox
-
-CALL: Final = "worker.comparison:run"
+from worker.sandbox import COMPARE, Sandbox
+from worker.store import COMPARISON
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,8 +46,8 @@ def run_compare(order: Comparing) -> int:
         return refuse(str(error))
     except OSError as error:
         return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
-    (order.out / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
-    with Sandbox(CALL) as sandbox:
+    (order.out / COMPARISON).unlink(missing_ok=True)  # what lies there afterwards is of this run
+    with Sandbox(COMPARE) as sandbox:
         ending = sandbox.run(_request(jobs, order.out), Limits(order.seconds, order.memory_mib))
     if ending.result is None:
         click.echo(f"{order.old} and {order.new}: {ending.message}", err=True)
@@ -83,7 +81,7 @@ def _request(jobs: list[Job], out: Path) -> Mapping[str, Any]:
 
 def _print(order: Comparing, result: Mapping[str, Any]) -> None:
     if order.form == "json":
-        click.echo((order.out / DOCUMENT).read_text("utf-8").strip())
+        click.echo((order.out / COMPARISON).read_text("utf-8").strip())
     else:
         click.echo(result[order.form])
         if order.form == "table":

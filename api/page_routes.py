@@ -7,13 +7,14 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
-from fastapi import APIRouter, Depends, HTTPException, Request, Response
+from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import FileResponse, HTMLResponse
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from analyzers.report.words import BUCKET
-from api.access import COOKIE, entry_of, may, service_of
+from api.access import COOKIE, may, service_of
+from api.compare_routes import pair_of
 from api.problems import responses
 from api.schemas import JobId
 from worker.ledger import Entry
@@ -21,7 +22,12 @@ from worker.ledger import Entry
 router = APIRouter(tags=["page"])
 
 _FOLDER: Final = Path(__file__).parent / "pages"
-_KINDS: Final = {"page.js": "text/javascript", "page.css": "text/css", "mark.svg": "image/svg+xml"}
+_KINDS: Final = {
+    "page.js": "text/javascript",
+    "compare.js": "text/javascript",
+    "page.css": "text/css",
+    "mark.svg": "image/svg+xml",
+}
 _POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; frame-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
@@ -64,8 +70,8 @@ def list_page() -> HTMLResponse:
     response_class=FileResponse,
     responses={200: {"description": "The file", "content": {kind: {} for kind in _KINDS.values()}}, **responses(422)},
 )
-def asset(name: Literal["page.js", "page.css", "mark.svg"]) -> FileResponse:
-    """Get the page's script, styles or mark."""
+def asset(name: Literal["page.js", "compare.js", "page.css", "mark.svg"]) -> FileResponse:
+    """Get a script of the pages, their styles or mark."""
     return FileResponse(_FOLDER / name, media_type=_KINDS[name], headers={"Cache-Control": "no-cache"})
 
 
@@ -118,14 +124,13 @@ class _Side:
     responses=responses(401, 403, 404, 422),
 )
 def compare_page(request: Request, old: JobId, new: JobId) -> Response:
-    """Show two parts side by side: their numbers with what has changed, and both reports."""
-    service = service_of(request)
-    pair = [entry_of(service, each) for each in (old, new)]
-    for entry in pair:
-        if entry.folder is None:
-            raise HTTPException(HTTPStatus.NOT_FOUND, f"{entry.file_name}: there is no report yet")
+    """Show two parts side by side: their numbers, what has changed from one to the other, and both reports."""
+    pair = pair_of(service_of(request), old, new)
     sides = [_Side(each.id, each.member or each.file_name) for each in pair]
-    return _page("compare.html.j2", old=sides[0], new=sides[1], rows=list(_rows(*pair)))
+    settings_differ = pair[0].settings_digest != pair[1].settings_digest
+    return _page(
+        "compare.html.j2", old=sides[0], new=sides[1], rows=list(_rows(*pair)), settings_differ=settings_differ
+    )
 
 
 def _rows(old: Entry, new: Entry) -> Iterator[_Row]:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import Any, Final
 
 from PIL import Image
@@ -59,7 +60,7 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     def begin(stage: str) -> None:
         tell({"stage": stage})
 
-    analysis = _analysis(job, settings, begin)
+    analysis = answer(job, settings, begin)
     report, folder = analysis.report, Path(job.out)
     write_document(folder, to_json(report))
     if job.html:
@@ -71,8 +72,8 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     return {"status": report.status}
 
 
-def _analysis(job: Job, settings: Settings, begin: Callable[[str], None]) -> Analysis:
-    """Return the answer: from kept facts where there are any, so that other settings cost no new measuring."""
+def answer(job: Job, settings: Settings, begin: Callable[[str], None] = lambda _: None) -> Analysis:
+    """Return what is found: from kept facts where there are any, so that other settings cost no new measuring."""
     if job.facts is not None and not job.exports and (kept := _kept(Path(job.facts), job)) is not None:
         return judge_again(kept, settings, begin)
     try:
@@ -172,17 +173,17 @@ def _in_a_child(work: Callable[[], object], folder: Path) -> None:
 
 
 def model_file(job: Job) -> Path:
-    """Return the model as a file under the name that the report shall give; unpacked in this child's own folder.
+    """Return the model as a file under the name that the report shall give, in a folder of its own of this child's.
 
     Raises
     ------
     UnreadableFile : the archive's member cannot be unpacked
     """
     if job.member is not None:
-        return unpack(Path(job.path), job.member, Path.cwd())
+        return unpack(Path(job.path), job.member, Path(mkdtemp()))
     if job.file_name is None:
         return Path(job.path)
-    link = Path.cwd() / safe_name(job.file_name)
+    link = Path(mkdtemp()) / safe_name(job.file_name)
     link.symlink_to(job.path)
     return link
 

@@ -2,26 +2,18 @@
 
 import json
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from analyzers.compare import compare
 from analyzers.compare.as_html import to_html
 from analyzers.compare.as_json import to_json
 from analyzers.compare.as_text import to_markdown, to_table
-from analyzers.errors import UnreadableFile
-from analyzers.model.report import Report
-from analyzers.pipeline import analyse
-from analyzers.settings import Settings
-from worker.analysis import model_file
+from worker.analysis import answer
 from worker.analysis import reach as reach_of_job
 from worker.confine import Reach
-from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
-from worker.store import write_whole
-
-DOCUMENT: Final = "comparison.json"
-PAGE: Final = "comparison.html"
+from worker.store import COMPARISON, COMPARISON_PAGE, write_whole
 
 
 def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
@@ -39,16 +31,16 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     settings, reports = new.settings(), []
     for word, job in (("old", old), ("new", new)):
         tell({"stage": f"analyse the {word} revision"})
-        reports.append(_report(job, settings))
+        reports.append(answer(job, settings).report)
     tell({"stage": "compare"})
     comparison = compare(*reports)
     folder = Path(new.out)
     folder.mkdir(parents=True, exist_ok=True)
     document = to_json(comparison)
-    write_whole(folder / DOCUMENT, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
+    write_whole(folder / COMPARISON, json.dumps(document, ensure_ascii=False, allow_nan=False) + "\n")
     if new.html:
         tell({"stage": "page"})
-        write_whole(folder / PAGE, to_html(comparison, *reports))
+        write_whole(folder / COMPARISON_PAGE, to_html(comparison, *reports))
     return {
         "same": comparison.same,
         "unreadable": [each.source.file_name for each in reports if each.status == "unreadable"],
@@ -61,10 +53,3 @@ def reach(values: dict[str, Any]) -> Reach:
     """Return what a comparison needs of this machine's files."""
     both = [reach_of_job(values[each]) for each in ("old", "new")]
     return Reach(*(tuple(path for each in both for path in getattr(each, name)) for name in ("readable", "writable")))
-
-
-def _report(job: Job, settings: Settings) -> Report:
-    try:
-        return analyse(model_file(job), settings)
-    except UnreadableFile as error:
-        return unreadable(job, settings, str(error))

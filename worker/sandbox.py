@@ -25,6 +25,7 @@ from worker.outcome import Ending, How, explain
 log = logging.getLogger(__name__)
 
 ANALYSIS: Final = "worker.analysis:run"
+COMPARE: Final = "worker.comparison:run"
 _LINE_BYTES: Final = 1 << 20
 _TRIES: Final = 2
 """How often a job is begun when the helper process itself dies under it (the kernel's out-of-memory killer, say)."""

@@ -16,6 +16,7 @@ from worker.ledger import Ledger
 from worker.limits import Limits
 from worker.queues import CeleryQueue, EmbeddedQueue, WakeUp, celery_app
 from worker.registry import Registry
+from worker.revisions import Revisions
 from worker.runner import Runner
 from worker.sandbox import ANALYSIS, Sandbox
 from worker.shapes import Shapes
@@ -47,6 +48,7 @@ class Service:
         self.ledger = Ledger(setup.database or self.state.ledger_url)
         self.registry = Registry(self.ledger)
         self.shapes = Shapes(self.ledger)
+        self.revisions = Revisions(self.state, setup.limits)
         self._sandbox = Sandbox(setup.call)
         self._embedded: EmbeddedQueue | None = None
         queue: WakeUp
@@ -91,4 +93,5 @@ class Service:
         if self._embedded is not None:
             self._embedded.stop()
         self._sandbox.close()
+        self.revisions.close()
         self.ledger.close()

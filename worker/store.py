@@ -10,6 +10,8 @@ from worker.export_kinds import FILE_OF
 
 DOCUMENT: Final = "report.json"
 PAGE: Final = "report.html"
+COMPARISON: Final = "comparison.json"
+COMPARISON_PAGE: Final = "comparison.html"
 THUMBNAIL: Final = "thumbnail.svg"
 """A small line drawing of the hardest body, for lists."""
 

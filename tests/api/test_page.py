@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect, sync_playwright
 
-from api.explain import example_shop
 from tests.api.serving import Server, serving
+from tests.compare._latch import Latch
+from tests.kernel._files import write_shapes
 from tests.report._chromium import CHROMIUM, needs_chromium
 from worker.limits import Limits
 from worker.sandbox import ANALYSIS
@@ -99,17 +101,48 @@ def test_from_dropped_files_to_report_and_comparison(server: Server, parts: Path
         page.click("#compare")
         expect(page.locator("h1")).to_have_text("Two side by side")
         assert page.locator("tr.differs").count() >= 3
-        for side in page.locator("iframe").all():
+        page.click("text=Show them beside each other")
+        for side in page.locator(".pair iframe").all():
             expect(side.content_frame.locator("h1").first).to_be_visible(timeout=MINUTE_MS)
         page.click("text=Back to the list")
         page.click("text=sharp_window.step")
         expect(page.locator("main")).to_contain_text("sharp", timeout=MINUTE_MS)
 
 
+def test_two_revisions_side_by_side(server: Server, tmp_path: Path) -> None:
+    """The one wider hole is marked in both pictures and told; the comparison needs no scroll bar of its own.
+
+    Both revisions have one file name, as they mostly do.
+    """
+    for revision, latch in (("old", Latch()), ("new", replace(Latch(), dowel=8.0))):
+        (tmp_path / revision).mkdir()
+        write_shapes([latch.work().shape], tmp_path / revision / "latch.step")
+    with browser(server) as page:
+        for number, revision in enumerate(("old", "new"), start=1):
+            page.set_input_files("#files", tmp_path / revision / "latch.step")
+            all_ready(page, number)
+        page.click("#all")
+        page.click("#compare")
+        changed = page.frame_locator("#changed")
+        expect(changed.locator("h1")).to_have_text("1 feature differs.", timeout=MINUTE_MS)
+        expect(changed.locator("table.difference")).to_contain_text("diameter 6 → 8 mm")
+        pictures = changed.locator(".revisions").first.locator("figure")
+        left, right = (pictures.nth(each).bounding_box() for each in (0, 1))
+        assert left
+        assert right
+        assert left["y"] == right["y"]
+        assert left["x"] + left["width"] <= right["x"]
+        assert [pictures.nth(each).locator(".mark-number").first.text_content() for each in (0, 1)] == ["1", "1"]
+        frame = "document.getElementById('changed')"
+        inside = f"{frame}.contentDocument.documentElement"
+        page.wait_for_function(f"{frame}.clientHeight >= {inside}.scrollHeight")
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
 def test_another_shop_judges_again(server: Server, parts: Path) -> None:
     """Chosen parts are judged by a shop that was sent in; the first judgement stays beside the second."""
-    text = example_shop()
-    assert server.client.put("/api/settings/shop/second", content=text.encode()).status_code == 200
+    other = Path(__file__).parents[2] / "fixtures" / "shops" / "job_shop_mm.toml"
+    assert server.client.put("/api/settings/shop/second", content=other.read_bytes()).status_code == 200
     with browser(server) as page:
         page.set_input_files("#files", parts / "lid_plate.step")
         all_ready(page, 1)
@@ -117,6 +150,11 @@ def test_another_shop_judges_again(server: Server, parts: Path) -> None:
         page.locator("tbody input").check()
         page.click("#again")
         all_ready(page, 2)
+        page.click("#all")
+        page.click("#compare")
+        expect(page.locator("main")).to_contain_text("judged by different settings")
+        expect(page.frame_locator("#changed").locator("h1")).to_have_text("Same geometry.", timeout=MINUTE_MS)
+        page.click("text=Back to the list")
         page.click("#all")
         page.click("#strike")
         expect(page.locator("tbody tr")).to_have_count(0)
