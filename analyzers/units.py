@@ -1,4 +1,4 @@
-"""Lengths in millimetres and inches: conversion, text for drawings, and text of settings files."""
+"""Lengths in millimetres and inches: conversion, text for drawings, and text of settings files; times as text."""
 
 import re
 from fractions import Fraction
@@ -8,6 +8,8 @@ UnitSystem = Literal["mm", "inch"]
 
 MM_PER_INCH: Final = 25.4
 """Exact by definition (international yard and pound agreement, 1959)."""
+
+_LONG_HOURS: Final = 10  # from here on minutes are noise
 
 _LENGTH = re.compile(
     r"""^\s*(?:(?P<whole>\d+)\s+(?P<num>\d+)/(?P<den>\d+)   # 1 1/4
@@ -75,3 +77,32 @@ def inch_fraction(value_mm: float, largest_denominator: int = 64) -> str | None:
     inches, rest = divmod(Fraction(whole, largest_denominator), 1)
     parts = [str(inches)] * (inches > 0) + [str(rest)] * (rest > 0)
     return " ".join(parts)
+
+
+def duration_text(minutes: float) -> str:
+    """Return a time given in minutes as every text of ours says it: "40 s", "45 min", "2 h 10 min".
+
+    Examples
+    --------
+    >>> duration_text(0.62), duration_text(4.2), duration_text(44.6), duration_text(130)
+    ('37 s', '4 min', '45 min', '2 h 10 min')
+    """
+    if minutes < 1:
+        return f"{max(1, round(minutes * 60))} s" if minutes > 0 else "0 min"
+    whole = round(minutes)
+    if whole < 60:
+        return f"{whole} min"
+    hours, rest = divmod(whole, 60)
+    if hours >= _LONG_HOURS:
+        return f"{round(minutes / 60):,} h".replace(",", "\u202f")
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def duration_range_text(low: float, high: float) -> str:
+    """Return for example "12 to 40 min"; one figure where both ends read the same."""
+    first, last = duration_text(low), duration_text(high)
+    if first == last:
+        return first
+    if first.endswith(" min") and last.endswith(" min") and "h" not in first + last:
+        first = first.removesuffix(" min")
+    return f"{first} to {last}"

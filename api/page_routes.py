@@ -13,6 +13,7 @@ from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from analyzers.report.words import BUCKET
+from analyzers.units import duration_text
 from api.access import COOKIE, may, service_of
 from api.compare_routes import pair_of
 from api.problems import responses
@@ -39,6 +40,8 @@ _STATES: Final = {
     "set_aside": "set aside",
     "cancelled": "cancelled",
 }
+_TIME: Final = "Likely time a part"
+_NONE: Final = "–"
 _DAYS_S: Final = 30 * 24 * 3600
 _BEARER = HTTPBearer(auto_error=False)
 
@@ -135,27 +138,30 @@ def compare_page(request: Request, old: JobId, new: JobId) -> Response:
 
 def _rows(old: Entry, new: Entry) -> Iterator[_Row]:
     first, second = (_told(each) for each in (old, new))
-    for what, value in first.items():
-        other = second[what]
+    for what, (value, text) in first.items():
+        other, other_text = second[what]
         change = ""
-        if isinstance(value, float | int) and isinstance(other, float | int) and value != other:
-            change = f"{other - value:+.3g}"
-        elif value != other:
+        if text == other_text == _NONE:
+            continue
+        if isinstance(value, float | int) and isinstance(other, float | int) and text != other_text:
+            change = _change(other - value, time=what == _TIME)
+        elif text != other_text:
             change = "other"
-        yield _Row(what, _text(value), _text(other), change)
+        yield _Row(what, text, other_text, change)
 
 
-def _told(entry: Entry) -> dict[str, Any]:
+def _told(entry: Entry) -> dict[str, tuple[Any, str]]:
+    """Return each number by its name, with the text that shows it."""
     summary = entry.summary or {}
     size = summary.get("size_mm")
-    return {
-        "File": entry.file_digest[:12],
+    values = {
+        "Sent in": entry.submitted_at[:16].replace("T", " ") + " UTC",
         "Size, mm": " × ".join(f"{each:.4g}" for each in size) if size else None,
         "Material": entry.material_used,
         "Pieces": entry.quantity,
         "Sorted as": BUCKET.get(entry.bucket, entry.bucket) if entry.bucket else None,  # type: ignore[call-overload]
-        "Difficulty, 0 to 100": entry.difficulty,
-        "Minutes, likely": entry.minutes,
+        "Difficulty, 0 to 100": None if entry.difficulty is None else round(entry.difficulty),
+        _TIME: entry.minutes,
         "Setups": entry.setups,
         "Smallest inside radius, mm": entry.min_internal_radius_mm,
         "Thinnest wall, mm": summary.get("min_wall_mm"),
@@ -164,7 +170,17 @@ def _told(entry: Entry) -> dict[str, Any]:
         "Questions": entry.questions,
         "Problem": entry.problem,
     }
+    return {what: (value, _text(value, time=what == _TIME)) for what, value in values.items()}
 
 
-def _text(value: Any) -> str:
-    return "–" if value is None else f"{value:.4g}" if isinstance(value, float) else str(value)
+def _text(value: Any, *, time: bool) -> str:
+    if value is None:
+        return _NONE
+    if time:
+        return duration_text(value)
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def _change(by: float, *, time: bool) -> str:
+    sign = "−" if by < 0 else "+"
+    return f"{sign}{duration_text(abs(by)) if time else format(abs(by), '.3g')}"

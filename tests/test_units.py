@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analyzers.units import MM_PER_INCH, inch_fraction, length_text, parse_length_mm, to_mm
+from analyzers.units import MM_PER_INCH, duration_range_text, inch_fraction, length_text, parse_length_mm, to_mm
 
 
 def test_an_inch_is_25_4_mm() -> None:
@@ -88,3 +88,19 @@ def test_what_is_written_is_read_again(value_mm: float) -> None:
     """A length's text means the length, to the digits it is written with."""
     assert parse_length_mm(length_text(value_mm, "mm"), "inch") == pytest.approx(value_mm, abs=0.00051)
     assert parse_length_mm(length_text(value_mm, "inch"), "mm") == pytest.approx(value_mm, abs=0.0014)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shown"),
+    [
+        (12, 40, "12 to 40 min"),
+        (45, 130, "45 min to 2 h 10 min"),
+        (20.1, 20.2, "20 min"),
+        (0.2, 3, "12 s to 3 min"),
+        (0, 0, "0 min"),
+        (1000, 70000, "17 h to 1\u202f167 h"),
+    ],
+)
+def test_durations(low: float, high: float, shown: str) -> None:
+    """Times read as people say them."""
+    assert duration_range_text(low, high) == shown

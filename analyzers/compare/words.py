@@ -7,16 +7,28 @@ from typing import Final, Literal
 from analyzers.compare.changes import BodyComparison, Comparison, Difference, FeatureChange, FeatureMet
 from analyzers.report.quantity import mm_number
 from analyzers.report.words import BUCKET, KIND
+from analyzers.units import duration_text
 
 What = Literal["changed", "added", "removed", "number"]
 
-_UNITS: Final = {"mm": "mm", "mm2": "mm²", "mm3": "mm³", "deg": "°", "minutes": "min"}
+_UNITS: Final = {"mm": "mm", "mm2": "mm²", "mm3": "mm³", "deg": "°"}
 _NAMES: Final = {
     "size_x_mm": "size along x",
     "size_y_mm": "size along y",
     "size_z_mm": "size along z",
     "machining_minutes": "machining time",
     "count": "pieces in the file",
+    "min_internal_radius_mm": "smallest inside radius",
+    "max_hole_depth_ratio": "deepest hole, in diameters",
+    "max_pocket_depth_ratio": "deepest pocket, in corner diameters",
+    "min_wall_mm": "thinnest wall",
+    "min_floor_mm": "thinnest floor",
+    "min_gap_mm": "narrowest gap",
+    "min_web_mm": "thinnest web",
+    "sharp_internal_corners": "sharp inside corners",
+    "external_sharp_edge_length_mm": "length of sharp outside edges",
+    "volume_mm3": "volume",
+    "area_mm2": "surface",
 }
 
 
@@ -91,10 +103,20 @@ def name(field: str) -> str:
 
 def values(difference: Difference) -> str:
     """Return for example "6 → 8 mm"."""
+    if difference.field == "machining_minutes":
+        return _times(difference)
     unit = _UNITS.get(difference.field.rpartition("_")[2], "")
     power = {"mm²": 2, "mm³": 3}.get(unit, 1)
     old, new = (_value(each, power) for each in (difference.old, difference.new))
     return f"{old} → {new}{'' if unit == '°' else ' ' if unit else ''}{unit}"
+
+
+def _times(difference: Difference) -> str:
+    """Return for example "14 min → 18 min"; of less than what is shown, how much it is."""
+    old, new = float(difference.old or 0.0), float(difference.new or 0.0)
+    first, second = duration_text(old), duration_text(new)
+    small = f" ({duration_text(abs(new - old))} {'less' if new < old else 'more'})" if first == second else ""
+    return f"{first} → {second}{small}"
 
 
 def _value(value: float | str | bool | None, power: int) -> str:

@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from analyzers.model.report import Body, Report
 from analyzers.report import german, quantity, words
@@ -22,6 +22,7 @@ from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
 from analyzers.report.text import LONG, clean, plural, visible
 from analyzers.settings import Settings
+from analyzers.units import duration_text
 
 _MOST_IDS = 12
 _THIN_SHOWN = 6
@@ -93,9 +94,10 @@ def environment() -> Environment:
         plural=plural,
         sections=_sections,
         counted=german.count,
+        in_german=german.in_german,
         t=german.word,
         sentence=_sentence,
-        time=quantity.minutes,
+        time=duration_text,
         wall=words.WALL,
     )
     return environment
@@ -110,10 +112,11 @@ def _sentence(text: str) -> Markup:
     return german.sentence(clean(text, LONG))
 
 
-def _ids(features: tuple[str, ...]) -> str:
+def _ids(features: tuple[str, ...]) -> Markup:
     """Return the first ids and how many more there are."""
     more = len(features) - _MOST_IDS
-    return ", ".join(features[:_MOST_IDS]) + (f" and {more} more" if more > 0 else "")
+    rest = Markup(" ") + german.word(f"and {more} more") if more > 0 else Markup()
+    return escape(", ".join(features[:_MOST_IDS])) + rest
 
 
 def _sections(view: BodyView) -> list[tuple[str, str, int]]:

@@ -5,10 +5,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from analyzers.report.cautions import CAUTIONS
-from analyzers.report.quantity import minutes_range
 from analyzers.report.rows import Document, rows
 from analyzers.report.text import LONG, clean, plural
 from analyzers.report.words import LEVEL
+from analyzers.units import duration_range_text
 
 _HEADS: Final = ("File", "Body", "Bucket", "Difficulty", "Machining", "Setups", "Findings", "Questions", "Status")
 _SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>()#+!|~&])")
@@ -28,7 +28,7 @@ def to_markdown(documents: Iterable[Document]) -> str:
             row.body or "–",
             row.bucket or "–",
             "–" if row.difficulty is None else f"{row.difficulty:.0f}",
-            "–" if row.minutes is None else minutes_range(row.minutes[0], row.minutes[2]),
+            "–" if row.minutes is None else duration_range_text(row.minutes[0], row.minutes[2]),
             "–" if row.setups is None else str(row.setups),
             row.findings,
             str(row.questions),

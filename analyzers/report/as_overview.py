@@ -14,6 +14,7 @@ from analyzers.report.cautions import CAUTIONS
 from analyzers.report.kinship import Kin, kinship
 from analyzers.report.rows import Document
 from analyzers.report.text import LONG, capital, clean
+from analyzers.units import duration_text
 
 _RANK: Final = {"not_as_modelled": 3, "demanding": 2, "involved": 1, "routine": 0}
 
@@ -67,7 +68,7 @@ def to_overview(entries: Sequence[Entry], title: str) -> str:
         lines=_grouped(lines, kin),
         counts=counts,
         unread=sum(line.bucket is None for line in lines),
-        minutes=quantity.minutes(sum(line.minutes for line in lines if line.bucket)),
+        minutes=duration_text(sum(line.minutes for line in lines if line.bucket)),
         pieces=sum(line.pieces for line in lines),
         questions=sum(line.questions for line in lines),
         distinct=sum(not line.twin for line in lines),
@@ -125,7 +126,7 @@ def _said(kin: Kin | None, names: Sequence[str]) -> Markup:
         return Markup()
     words_of = {"same_file": "the same file as", "same": "the same part as", "mirrored": "the mirror image of"}
     said = words_of.get(kin.kind, f"nearly the same as ({100 * kin.apart:.1f} % off)")
-    return Markup('{} <a href="#part-{}">{}</a>').format(said, kin.of, names[kin.of])
+    return Markup('{} <a href="#part-{}">{}</a>').format(german.word(said), kin.of, names[kin.of])
 
 
 def _grouped(lines: Sequence[Line], kin: Sequence[Kin | None]) -> Iterable[Line]:

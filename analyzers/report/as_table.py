@@ -6,10 +6,10 @@ from typing import Final
 from rich.table import Table
 from rich.text import Text
 
-from analyzers.report.quantity import minutes_range
 from analyzers.report.rows import Document, Row, rows
 from analyzers.report.text import shorten
 from analyzers.report.words import BUCKET
+from analyzers.units import duration_range_text
 
 HEADS: Final = ("File", "Body", "Bucket", "Difficulty", "Machining", "Setups", "Err/warn/note", "Questions", "Status")
 _RIGHT: Final = {"Difficulty", "Setups", "Questions"}
@@ -70,7 +70,7 @@ def _cells(row: Row) -> list[str]:
         "–" if row.body is None else row.body + (f" ({row.count}×)" if row.count != 1 else ""),
         row.bucket or "–",
         "–" if row.difficulty is None else f"{row.difficulty:.0f}",
-        "–" if row.minutes is None else minutes_range(row.minutes[0], row.minutes[2]),
+        "–" if row.minutes is None else duration_range_text(row.minutes[0], row.minutes[2]),
         "–" if row.setups is None else str(row.setups),
         f"{row.errors}/{row.warnings}/{row.notes}" if row.body else "–",
         str(row.questions) if row.body else "–",

@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from analyzers.model.arrays import Floats
 from analyzers.model.report import Body, Facts
-from analyzers.report.german import sentence
+from analyzers.report.german import sentence, tspan
 from analyzers.report.quantity import mm_number
 from analyzers.report.tables import FeatureRow
 from analyzers.settings.shop import Cutter
@@ -44,7 +44,7 @@ class Chart:
 @dataclass(frozen=True, slots=True)
 class _Reach:
     tag: str
-    what: str
+    kind: str
     ratio: float
     limit: float | None
 
@@ -77,19 +77,20 @@ def _depths(
         y, beyond = row * BAR + 6, each.limit is not None and each.ratio > each.limit
         parts.append(
             Markup(
-                '<text x="{}" y="{}" text-anchor="end">{}</text>'
+                '<text x="{}" y="{}" text-anchor="end">{} {}</text>'
                 '<rect class="{}" x="{}" y="{}" width="{:.1f}" height="12"/>'
                 '<text class="value" x="{:.1f}" y="{}">{:.1f}{}</text>'
             ).format(
-                *(left - 8, y + 11, each.what, "bar beyond" if beyond else "bar", left, y + 1, each.ratio * scale),
+                *(left - 8, y + 11, tspan(each.kind), each.tag),
+                *("bar beyond" if beyond else "bar", left, y + 1, each.ratio * scale),
                 *(left + max(each.ratio, each.limit or 0) * scale + 8, y + 11, each.ratio),
-                f" of {each.limit:.1f}" if each.limit else "",
+                f" / {each.limit:.1f}" if each.limit else "",
             )
         )
         if each.limit:
             x = left + each.limit * scale
             parts.append(Markup('<path class="limit" d="M{:.1f} {}v18"/>').format(x, y - 2))
-    over = [each.what for each in shown if each.limit is not None and each.ratio > each.limit]
+    over = [f"{each.kind} {each.tag}" for each in shown if each.limit is not None and each.ratio > each.limit]
     says = "Bars: depth in diameters. Upright marks: how far a drill or end mill of the shop reaches there. "
     says += (
         f"Beyond it: {', '.join(over)}."
@@ -117,7 +118,7 @@ def _reaches(body: Body, rows: Sequence[FeatureRow], cutters: Sequence[Cutter], 
             if each.diameter_mm <= diameter * (1 + 1e-6)
             and (each.kind in _END_MILLS if kind == "pocket" else _drills(each, diameter))
         ]
-        yield _Reach(row.tag, f"{kind} {row.tag}", ratio, max(fitting) / diameter if fitting else None)
+        yield _Reach(row.tag, kind, ratio, max(fitting) / diameter if fitting else None)
 
 
 def _drills(cutter: Cutter, diameter_mm: float) -> bool:

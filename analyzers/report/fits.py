@@ -9,7 +9,7 @@ from analyzers.data.hole_sizes import Use, uses_in_model
 from analyzers.data.screw_heads import counterbore_uses, countersink_uses
 from analyzers.features.hole import CounterboreHole, CountersunkHole, Hole
 from analyzers.model.tolerance_note import ToleranceNote
-from analyzers.report.quantity import sentence
+from analyzers.report.german import listed, sentence, word
 from analyzers.units import UnitSystem
 
 SHOWN: Final = 2
@@ -44,12 +44,12 @@ def probably_for(hole: Hole, units: UnitSystem, notes: Iterable[ToleranceNote] =
     found = uses(hole, units, notes)
     said = [each for each in found if each.use in ("threaded", "fitted")]
     named = [_said(each) for each in said or found[:SHOWN]]
-    return Markup("; or ").join(named)
+    return (Markup("; ") + word("or") + Markup(" ")).join(named)
 
 
 def _said(use: Use) -> Markup:
     text = sentence(use.text)
-    source = [use.standard] if use.standard else []
-    if use.prov == "memory" and use.standard:
-        source.append("unverified")
-    return Markup('{} <span class="quiet">({})</span>').format(text, ", ".join(source)) if source else text
+    if not use.standard:
+        return text
+    source = listed([use.standard, *(["unverified"] if use.prov == "memory" else [])])
+    return Markup('{} <span class="quiet">({})</span>').format(text, source)

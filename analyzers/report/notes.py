@@ -10,6 +10,7 @@ from analyzers.model.feature import Feature
 from analyzers.model.report import Facts
 from analyzers.model.tolerance_note import ToleranceNote, is_limit
 from analyzers.report import quantity
+from analyzers.report.german import word
 
 NONE_IN_MODEL: Final = "none in the model"
 NONE_HERE: Final = "none of the model's tolerances points at this feature"
@@ -49,7 +50,7 @@ def tolerance_cell(facts: Facts, feature: Feature) -> Markup:
     said = said_about(facts, feature)
     callouts = dict.fromkeys(each.callout() for each in said.limits)
     if not callouts:
-        return Markup('<span class="quiet">none</span>')
+        return Markup('<span class="quiet">{}</span>').format(word("none"))
     text = Markup("; ").join(quantity.callout(each) for each in callouts)
     grade = "" if said.grade is None else Markup(' <span class="quiet">(IT {})</span>').format(said.grade)
     return text + grade

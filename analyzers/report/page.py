@@ -33,6 +33,7 @@ from analyzers.report.text import LONG, capital, clean, plural
 from analyzers.report.views import best_corner
 from analyzers.settings import Settings
 from analyzers.triage import ask
+from analyzers.units import duration_range_text, duration_text
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
@@ -121,8 +122,8 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         directions=_directions(body),
         bucket_word=words.BUCKET[triage.bucket],
         bucket_means=words.BUCKET_MEANS[triage.bucket],
-        minutes=quantity.minutes_range(minutes.low, minutes.high),
-        likely=quantity.minutes(minutes.likely),
+        minutes=duration_range_text(minutes.low, minutes.high),
+        likely=duration_text(minutes.likely),
         matters=tuple(matters(body, findings)),
         unmade=tuple(unmade_rows(body)),
         findings=findings,
@@ -208,9 +209,9 @@ def _missing(body: Body) -> Iterable[Markup]:
         for place, gap in pattern.places():
             where = Markup(", ").join(quantity.length(each, unit=False) for each in place)
             members = ", ".join(pattern.features[:6])
-            told = "" if gap is None else f": expected {gap.expected}, found {gap.found}"
-            said = Markup("The {} pattern of {} has no member at x, y, z = {}").format(pattern.kind, members, where)
-            yield said + german.sentence(f"{told}.")
+            told = Markup(".") if gap is None else german.sentence(f": expected {gap.expected}, found {gap.found}.")
+            lead = german.sentence(f"The {pattern.kind} pattern of {members} has no member at x, y, z =")
+            yield lead + Markup(" ") + where + told
 
 
 def _health(body: Body) -> Iterable[str]:
@@ -266,7 +267,7 @@ def _title(source: Source) -> str:
 def _minutes_in_all(bodies: Iterable[Body]) -> str:
     """Return the machining time of every copy of every body, without setting up."""
     each = [(body.facts.part.count, body.triage.machining_minutes) for body in bodies]
-    return quantity.minutes_range(sum(n * time.low for n, time in each), sum(n * time.high for n, time in each))
+    return duration_range_text(sum(n * time.low for n, time in each), sum(n * time.high for n, time in each))
 
 
 def _source_rows(report: Report) -> Iterable[tuple[str, str]]:

@@ -16,13 +16,17 @@ _MM, _INCH, _END = Markup('<span class="mm">'), Markup('</span><span class="in">
 """Joined with +: a page has thousands of lengths, and formatting them takes ten times as long."""
 REPEATED: Final = 2048
 """Lengths and sentences kept: two of three stand in a page more than once, as do the shop's own in all pages."""
-_LONG_HOURS: Final = 10  # from here on minutes are noise
+_UNKNOWN: Final = Markup(
+    '<span class="none"><span class="en" lang="en">not measured</span>'
+    '<span class="de" lang="de">nicht gemessen</span></span>'
+)
 _POWER: Final = {1: "", 2: "²", 3: "³"}
 _NUMBER = r"\d+(?:\.\d+)?"
+_WRITTEN = r"\d+(?:[.,]\d+)?"  # questions are asked in German with a comma
 _IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
 _IN_SENTENCE = re.compile(
-    rf"(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_NUMBER})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
-    rf"|(?P<chain>{_NUMBER}(?:\s?[×x]\s?{_NUMBER})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
+    rf"(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_WRITTEN})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
+    rf"|(?P<chain>{_WRITTEN}(?:\s?[×x]\s?{_WRITTEN})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
 )
 
 
@@ -89,7 +93,7 @@ def symbols(text: str) -> Markup:
 def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
     """Return a length (power 1), area (2) or volume (3) given in mm as HTML that can show both units."""
     if value is None:
-        return Markup('<span class="none">not measured</span>')
+        return _UNKNOWN
     mm, inch = mm_number(value, power), inch_number(value, power)
     if unit:
         mm, inch = f"{mm}\u00a0mm{_POWER[power]}", f"{inch}\u00a0in{_POWER[power]}"
@@ -135,36 +139,13 @@ def sentence(text: str) -> Markup:
 def _in_inches(match: re.Match[str]) -> str:
     if match["marked"]:
         unit = " in" if "mm" in match[0] else ""
-        return f"{match['mark']}{inch_number(float(match['marked']))}{unit}"
+        return f"{match['mark']}{_inches(match['marked'])}{unit}"
     power = {"²": 2, "³": 3}.get(match["power"], 1)
-    numbers = re.sub(_NUMBER, lambda each: inch_number(float(each[0]), power), match["chain"])
+    numbers = re.sub(_WRITTEN, lambda each: _inches(each[0], power), match["chain"])
     return f"{numbers} in{match['power']}"
 
 
-def minutes(value: float) -> str:
-    """Return a time for people: "40 s", "45 min", "2 h 10 min".
-
-    Examples
-    --------
-    >>> minutes(0.62), minutes(4.2), minutes(44.6), minutes(130)
-    ('37 s', '4 min', '45 min', '2 h 10 min')
-    """
-    if value < 1:
-        return f"{max(1, round(value * 60))} s" if value > 0 else "0 min"
-    whole = round(value)
-    if whole < 60:
-        return f"{whole} min"
-    hours, rest = divmod(whole, 60)
-    if hours >= _LONG_HOURS:
-        return f"{round(value / 60):,} h".replace(",", "\u202f")
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
-
-
-def minutes_range(low: float, high: float) -> str:
-    """Return for example "12 to 40 min"; one figure where both ends read the same."""
-    first, last = minutes(low), minutes(high)
-    if first == last:
-        return first
-    if first.endswith(" min") and last.endswith(" min") and "h" not in first + last:
-        first = first.removesuffix(" min")
-    return f"{first} to {last}"
+def _inches(written: str, power: int = 1) -> str:
+    """Return a number of millimetres in inches, with the decimal sign that it is written with."""
+    inches = inch_number(float(written.replace(",", ".")), power)
+    return inches.replace(".", ",") if "," in written else inches

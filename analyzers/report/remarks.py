@@ -12,7 +12,7 @@ from analyzers.model.report import Body
 from analyzers.report import german, quantity, words
 from analyzers.report.callouts import PER_LABEL, Place
 from analyzers.report.text import LONG, capital, clean, plural
-from analyzers.rules import RuleText, describe_rules
+from analyzers.rules import describe_rules
 
 MATTERS = 3
 """How many reasons the first screen gives."""
@@ -24,6 +24,15 @@ LOCAL_FACES = 16
 """A note about more faces than this is about the part as a whole: no place to point at."""
 _NAMED = 4
 """Features of a kind that are named before the rest is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a rule looks at and why, in both languages."""
+
+    title: Markup
+    what: Markup
+    why: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +49,7 @@ class FindingRow:
     no_change: Markup  # why no change of the model clears it; empty where one does, or none is owed
     basis: str
     rule: str
-    about: RuleText | None  # what the rule looks at and why; None = a rule that this version does not have
+    about: About | None  # what the rule looks at and why; None = a rule that this version does not have
     compared: Markup | None  # measured against limit
     features: tuple[str, ...]
     faces: tuple[int, ...]
@@ -84,7 +93,7 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
             no_change=german.sentence(capital(clean(first.change_none_because, LONG))),
             basis=clean(first.basis, LONG),
             rule=first.rule.replace("_", " "),
-            about=_texts().get(first.rule),
+            about=_about(first.rule),
             compared=_compared(first),
             features=tuple(dict.fromkeys(name for each in same for name in _features_of(each))),
             faces=tuple(dict.fromkeys(face for each in same for face in _faces_of(body, each))),
@@ -94,8 +103,13 @@ def finding_rows(body: Body) -> Iterable[FindingRow]:
 
 
 @cache
-def _texts() -> dict[str, RuleText]:
-    return {each.name: each for each in describe_rules()}
+def _about(rule: str) -> About | None:
+    """Return what a rule looks at; None for one that this version does not have."""
+    found = next((each for each in describe_rules() if each.name == rule), None)
+    if found is None:
+        return None
+    title, what, why = (german.rule_text(rule, name, getattr(found, name)) for name in ("title", "what", "why"))
+    return About(title, what, why)
 
 
 def _features_of(finding: Finding) -> tuple[str, ...]:
@@ -106,15 +120,16 @@ def _compared(finding: Finding) -> Markup | None:
     """Return "measured 0.8 mm, limit 1 mm"; None where there is nothing to compare."""
     if finding.measured is None or finding.limit == 0:
         return None
+    measured, limit = german.word("measured") + Markup(" "), Markup(", ") + german.word("limit") + Markup(" ")
     power = {"mm": 1, "mm2": 2, "mm²": 2, "mm3": 3, "mm³": 3}.get(finding.unit)
     if power:
-        said = Markup("measured ") + quantity.length(finding.measured, power)
-        return said if finding.limit is None else said + Markup(", limit ") + quantity.length(finding.limit, power)
+        said = measured + quantity.length(finding.measured, power)
+        return said if finding.limit is None else said + limit + quantity.length(finding.limit, power)
     unit = clean({"deg": "°", "percent": "%"}.get(finding.unit, finding.unit))
-    said = Markup("measured {:.4g}").format(finding.measured)
+    said = measured + Markup("{:.4g}").format(finding.measured)
     if finding.limit is not None:
-        said += Markup(", limit {:.4g}").format(finding.limit)
-    return said + Markup(" {}").format(unit) if unit else said
+        said += limit + Markup("{:.4g}").format(finding.limit)
+    return said + Markup(" ") + german.word(unit) if unit else said
 
 
 def unmade_rows(body: Body) -> Iterable[UnmadeRow]:
@@ -125,10 +140,11 @@ def unmade_rows(body: Body) -> Iterable[UnmadeRow]:
         equal.setdefault((kinds.get(each.feature, "feature"), each.why), []).append(each.feature)
     for (kind, why), same in sorted(equal.items(), key=lambda item: -len(item[1])):
         more = len(same) - _NAMED
-        ids = ", ".join(same[:_NAMED]) + (f" and {more} more" if more > 0 else "")
-        subject = f"{kind} {ids}" if len(same) == 1 else f"{plural(len(same), kind)} ({ids})"
-        text = german.sentence(f"{capital(subject)}: {clean(why, LONG)}")
-        yield UnmadeRow(text, tuple(same))
+        noun = kind.partition(" (")[0]
+        what = noun if len(same) == 1 else plural(len(same), noun)
+        lead = german.word(capital(f"{what} {', '.join(same[:_NAMED])}"))
+        rest = Markup(" ") + german.word(f"and {more} more") if more > 0 else Markup()
+        yield UnmadeRow(lead + rest + Markup(": ") + german.sentence(clean(why, LONG)), tuple(same))
 
 
 def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:

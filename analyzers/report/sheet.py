@@ -113,7 +113,7 @@ def _thin(body: Body, view: View, isometric: bool) -> Iterable[_Wanted]:
     """Yield the thinnest places, in the isometric view and in the one that shows the wall edge-on."""
     for number, wall in enumerate(body.facts.walls[:THIN], start=1):
         if isometric or view.name == _edge_on(body, wall.faces):
-            mm, inch = (f"{mm_number(wall.thickness_mm)} thin",), (f"{inch_number(wall.thickness_mm)} thin",)
+            mm, inch = (mm_number(wall.thickness_mm),), (inch_number(wall.thickness_mm),)
             yield _Wanted(f"T{number}", mm, inch, f"#{body.id}-thin", ((wall.point_mm, wall.faces),))
 
 

@@ -147,11 +147,12 @@ def _radius(value: float | None) -> Markup:
 
 def _round_details(feature: Any) -> list[Markup]:
     """Return what the radius asks of the cutter."""
+    changing = Markup(", ") + word("radius changes along it")
     if feature.kind == "fillet" and feature.radius_mm:
-        text = Markup("cutter up to ⌀") + quantity.length(2 * feature.radius_mm)
-        return [text + Markup(", radius changes along it") if feature.variable else text]
+        text = word("cutter up to") + Markup(" ⌀") + quantity.length(2 * feature.radius_mm)
+        return [text + changing if feature.variable else text]
     if feature.kind == "edge_round":
-        return [word("form cutter or many passes") + (", radius changes along it" if feature.variable else "")]
+        return [word("form cutter or many passes") + (changing if feature.variable else "")]
     return [word("chamfer cutter") if feature.kind == "chamfer" else Markup("–")]
 
 

@@ -49,7 +49,8 @@ def _beyond_reach(
         unit="mm",
         message=f"{subject(pockets)} {verb(pockets)} {mm_text(depth)} mm deep; of the end mills that go into its "
         f"corners R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
-        suggestion=f"{larger}make it no deeper than {mm_text(round_down(longest.reach_mm))} mm.",
+        suggestion=f"{larger}{'make' if larger else 'Make'} it no deeper than "
+        f"{mm_text(round_down(longest.reach_mm))} mm.",
         change=shallower if rounder is None else Way("corner_radius_mm", rounder, stops),
         or_else=() if rounder is None else (shallower,),
     )

@@ -38,6 +38,7 @@ from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.triage import Driver
 from analyzers.settings import Settings
+from analyzers.units import duration_text
 
 MOST = 100.0
 
@@ -130,7 +131,7 @@ def _work(facts: Facts, plan: Plan) -> Iterator[Driver]:
     yield Driver(name="features", points=ramp(count, 12.0, 120.0, 8.0), why=_count(count, "feature"))
     minutes = plan.minutes.likely
     points = ramp(math.log(max(minutes, 1.0)), math.log(12.0), math.log(240.0), 16.0)
-    yield Driver(name="time", points=points, why=f"about {minutes:.0f} minutes of machine time a part")
+    yield Driver(name="time", points=points, why=f"about {duration_text(minutes)} of machine time a part")
     longest = max(plan.stock_mm)
     yield Driver(
         name="size", points=ramp(longest, 300.0, 1500.0, 6.0), why=f"a blank {mm_text(round(longest))} mm long"

@@ -221,7 +221,7 @@ class _Asker:
                 kind = (round(hole.diameter_mm, 4), use.fastener or use.text)
                 count[kind] = count.get(kind, 0) + 1
         items = [
-            self.words.say(f"{key}.item", count=number, diameter=self.words.number(diameter), use=use)
+            self.words.say(f"{key}.item", count=number, diameter=self.words.number(diameter), use=self.words.pin(use))
             for (diameter, use), number in sorted(count.items())
         ]
         if items:

@@ -24,6 +24,10 @@ class Wording:
         """Return a sentence with its values."""
         return self.phrases.questions[key].format(**values)
 
+    def pin(self, use: str) -> str:
+        """Return what a hole is for; a dowel pin by its name in this language."""
+        return use.replace("dowel", self.say("dowel"))
+
     def number(self, value_mm: float) -> str:
         """Return a bare length: millimetres to a micrometre, inches to four decimals."""
         text = f"{round(value_mm / MM_PER_INCH, 4):g}" if self.unit == "inch" else f"{round(value_mm, 3):g}"

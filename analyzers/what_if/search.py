@@ -118,7 +118,7 @@ def _why_not(verdict: Verdict | None) -> str:
     if verdict.stays:
         return "it would still be said"
     brought = dict.fromkeys(each.rule for each in verdict.raises)
-    return f"brings {' and '.join(brought)}" if brought else f"leaves a {verdict.leaves}"
+    return f"brings {', '.join(brought)}" if brought else f"leaves a {verdict.leaves}"
 
 
 def _candidates(bench: Bench, finding: Finding, way: Change, step_mm: float) -> Iterator[Change]:

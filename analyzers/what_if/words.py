@@ -7,7 +7,7 @@ from typing import Literal
 from analyzers.model.finding import Change, Outcome
 from analyzers.rules import Case, drawn_in
 from analyzers.tolerance import SAME_LENGTH_MM
-from analyzers.units import UnitSystem, inch_fraction, length_text, parse_length_mm
+from analyzers.units import UnitSystem, duration_text, inch_fraction, length_text, parse_length_mm
 
 Unit = Literal["mm", "deg", "count", "ratio", "text"]
 
@@ -90,13 +90,13 @@ def _said(outcome: Outcome) -> list[str]:
     """Return what the change does, one clause each."""
     said = ["clears it" if outcome.leaves is None else f"leaves a {outcome.leaves}"]
     if outcome.raises:
-        said[0] += f", but {' and '.join(outcome.raises)} then {'warns' if len(outcome.raises) == 1 else 'warn'}"
+        said[0] += f", but {', '.join(outcome.raises)} then {'warns' if len(outcome.raises) == 1 else 'warn'}"
     if outcome.made:
         said.append(f"{', '.join(outcome.made)} can then be made")
     if abs(outcome.minutes_saved) >= LEAST_MINUTES:
         said.append(f"about {_minutes(outcome.minutes_saved)} a part")
     else:
-        said.append("the same minutes")
+        said.append("the same time")
     if abs(outcome.setup_minutes_saved) >= LEAST_MINUTES:
         said.append(f"{_minutes(outcome.setup_minutes_saved)} setting up for the batch")
     if outcome.setups_saved:
@@ -110,4 +110,4 @@ def _said(outcome: Outcome) -> list[str]:
 
 
 def _minutes(saved: float) -> str:
-    return f"{abs(saved):.1f} min {'less' if saved > 0 else 'more'}"
+    return f"{duration_text(abs(saved))} {'less' if saved > 0 else 'more'}"

@@ -14,7 +14,7 @@ async function comparison(address) {
 }
 
 function fit(frame) {
-  frame.style.height = `${frame.contentDocument.documentElement.scrollHeight}px`;
+  frame.style.height = `${Math.ceil(frame.contentDocument.body.getBoundingClientRect().height)}px`;
 }
 
 async function show(frame) {
@@ -28,6 +28,7 @@ async function show(frame) {
   }
   frame.addEventListener("load", () => {
     $("comparing").hidden = true;
+    frame.contentDocument.querySelector("header").style.display = "none"; // this page has one
     fit(frame);
     new ResizeObserver(() => fit(frame)).observe(frame.contentDocument.body);
   });

@@ -176,7 +176,7 @@ function cells(job) {
 
   const due = make("td", job.due && job.due < new Date().toISOString().slice(0, 10) ? "late" : "", job.due || "");
   return [tick, picture, part, make("td", "size", size), material, sorted,
-    make("td", "number", number(job.minutes, 0)), make("td", "number", number(job.setups, 0)),
+    make("td", "number time", duration(job.minutes)), make("td", "number", number(job.setups, 0)),
     make("td", "number", number(job.min_internal_radius_mm, 2)), ask, due, stage(job)];
 }
 
@@ -199,6 +199,16 @@ function files(job, name) {
 function number(value, decimals) {
   if (value === null || value === undefined) return "";
   return decimals ? String(Math.round(value * 10 ** decimals) / 10 ** decimals) : value < 10 ? String(Math.round(value * 10) / 10) : String(Math.round(value));
+}
+
+function duration(minutes) { // as the reports say it
+  if (minutes === null || minutes === undefined) return "";
+  if (minutes < 1) return minutes > 0 ? `${Math.max(1, Math.round(minutes * 60))} s` : "0 min";
+  const whole = Math.round(minutes);
+  if (whole < 60) return `${whole} min`;
+  const hours = Math.floor(whole / 60);
+  if (hours >= 10) return `${Math.round(minutes / 60)} h`;
+  return whole % 60 ? `${hours} h ${whole % 60} min` : `${hours} h`;
 }
 
 function stage(job) {

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from analyzers.model.measure import ThinPlace
 from analyzers.model.report import Report
@@ -17,6 +18,7 @@ from analyzers.report.cautions import CAUTIONS
 from analyzers.report.page import body_view
 from tests.report import _builders as build
 from tests.report._chromium import needs_chromium, needs_viewer, opened
+from tests.report._english import english
 
 HOSTILE = "\"'><script>alert(1)</script><img src=x onerror=alert(2)>{{7*7}}\u202egnp"
 TIMED_OUT = Problem("measure", "Stopped after 60 seconds.", None)
@@ -164,8 +166,8 @@ def test_equal_holes_share_a_row_with_their_quantity() -> None:
 def test_an_empty_place_of_a_pattern_is_named_with_what_was_expected() -> None:
     """Place, callout of the missing copy, and what is there, among the facts about the model."""
     (said,) = [each for each in body_view(build.body(), build.report().source).missing if "55" in each]
-    text = re.sub(r"<[^>]+>", "", re.sub(r'<span class="in">[^<]*</span>', "", said))
-    assert text == "The mirror pattern of F1 has no member at x, y, z = 55, 30, 20: expected ⌀12 THRU, found nothing."
+    told = "The mirror pattern of F1 has no member at x, y, z = 55, 30, 20: expected ⌀12 THRU, found nothing."
+    assert english(said) == told
 
 
 def test_thin_places_are_listed_thinnest_first_with_both_units() -> None:
@@ -240,7 +242,7 @@ def test_questions_copy_as_plain_text(tmp_path: Path) -> None:
     with opened(file) as (page, _):
         page.context.grant_permissions(["clipboard-read", "clipboard-write"])
         page.click("button.copy")
-        page.wait_for_function("document.querySelector('button.copy').textContent === 'Copied'")
+        expect(page.locator("button.copy")).to_have_text("Copied", use_inner_text=True)
         copied = page.evaluate("navigator.clipboard.readText()")
     assert copied == "1. Is the 12 mm hole for a dowel pin? The model gives no tolerance."
 

@@ -69,7 +69,7 @@ def test_beyond_the_reach_is_said_and_marked() -> None:
     chart = drawn(body)[DEEP]
     assert "Beyond it: hole A" in str(chart.says)
     assert 'class="bar beyond"' in str(chart.svg)
-    assert "2.4 of 2.0" in str(chart.svg)
+    assert "2.4 / 2.0" in str(chart.svg)
     longer = drawn(body, (cutter("drill", 5.0, 12.0),))[DEEP]
     assert "beyond" not in str(longer.svg).lower()
     assert "within reach" in str(longer.says)

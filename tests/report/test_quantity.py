@@ -72,19 +72,3 @@ def test_shown_length_is_the_length(value: float) -> None:
     """What is shown is within a micrometre, or 0.0001 inch, of the value."""
     assert float(quantity.mm_number(value)) == pytest.approx(value, abs=0.000501)
     assert float(quantity.inch_number(value)) == pytest.approx(value / 25.4, abs=0.0000501)
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "shown"),
-    [
-        (12, 40, "12 to 40 min"),
-        (45, 130, "45 min to 2 h 10 min"),
-        (20.1, 20.2, "20 min"),
-        (0.2, 3, "12 s to 3 min"),
-        (0, 0, "0 min"),
-        (1000, 70000, "17 h to 1\u202f167 h"),
-    ],
-)
-def test_minutes_range(low: float, high: float, shown: str) -> None:
-    """Times read as people say them."""
-    assert quantity.minutes_range(low, high) == shown

@@ -41,7 +41,7 @@ def test_what_becomes_what(change: Change, unit: str, text: str) -> None:
 
 def test_a_change_without_effect_says_so() -> None:
     """It clears the finding and costs nothing."""
-    assert _said(NOTHING) == ["clears it", "the same minutes"]
+    assert _said(NOTHING) == ["clears it", "the same time"]
 
 
 def test_all_that_it_does_is_named() -> None:
@@ -49,8 +49,8 @@ def test_all_that_it_does_is_named() -> None:
     assert _said(ALL) == [
         "leaves a note, but thin_wall then warns",
         "F1 can then be made",
-        "about 1.3 min more a part",
-        "25.0 min less setting up for the batch",
+        "about 1 min more a part",
+        "25 min less setting up for the batch",
         "1 setup fewer",
         "spares flat 2",
         "takes flat 6, drill 5",
@@ -70,6 +70,6 @@ def test_every_change_is_said_in_german_too(name: str, leaves: Level | None) -> 
 
 def test_leaving_features_out_is_said_in_german() -> None:
     """One, and several."""
-    assert in_german("Without it: clears it; the same minutes.") == "Ohne dies: behebt es; gleich viele Minuten."
-    many = in_german("Without these 20 features: clears it; the same minutes.")
-    assert many == "Ohne diese 20 Merkmale: behebt es; gleich viele Minuten."
+    assert in_german("Without it: clears it; the same time.") == "Ohne dies: behebt es; gleich lange."
+    many = in_german("Without these 20 features: clears it; the same time.")
+    assert many == "Ohne diese 20 Formelemente: behebt es; gleich lange."

@@ -21,10 +21,13 @@ function apply() {
     if (!row.hidden) shown++;
   }
   body.append(...rows.slice().sort(keys[wanted.get("order")]));
-  form.querySelector("output").textContent = `${shown} of ${rows.length}`;
+  form.querySelector("output").textContent = `${shown} / ${rows.length}`;
   document.querySelector(".nothing").hidden = shown > 0;
 }
 
+document.addEventListener("change", (event) => { // an option holds plain text, so it is written anew
+  if (event.target.name === "lang") for (const each of form.querySelectorAll("option")) each.textContent = each.dataset[event.target.id.slice(-2)];
+});
 form.addEventListener("input", apply);
 form.addEventListener("submit", (event) => event.preventDefault());
 form.hidden = false;

@@ -2,12 +2,13 @@
 // Everything on the page can be read without this; it adds the copy buttons and starts the viewer.
 for (const button of document.querySelectorAll("button.copy")) {
   const list = document.getElementById(button.dataset.copy);
-  const label = button.textContent;
+  const label = [...button.childNodes];
   button.hidden = false;
   button.addEventListener("click", async () => {
     const lines = Array.from(list.children, (item, i) => `${i + 1}. ${item.innerText.trim()}`);
-    button.textContent = (await copied(lines.join("\n"))) ? "Copied" : "Select the text and copy it by hand";
-    setTimeout(() => { button.textContent = label; }, 3000);
+    const template = document.getElementById((await copied(lines.join("\n"))) ? "copied" : "not-copied");
+    button.replaceChildren(template.content.cloneNode(true));
+    setTimeout(() => { button.replaceChildren(...label); }, 3000);
   });
 }
 
