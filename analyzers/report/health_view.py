@@ -1,11 +1,17 @@
 """The diagnosis of a model as the page shows it, at its top where something is doubtful."""
 
+import re
 from dataclasses import dataclass
 from typing import Final
 
+from markupsafe import Markup
+
 from analyzers.model.arrays import Vec
 from analyzers.model.health import Health, Repair
+from analyzers.report import german
 from analyzers.report.text import LONG, clean
+
+_UNIT = re.compile(r"_mm[23]?$")
 
 _PLACES: Final = 4
 """Places shown of one defect."""
@@ -29,7 +35,7 @@ class HealthView:
 
     doubtful: bool
     defects: tuple[DefectView, ...]
-    doubted: str  # names of what cannot be trusted; empty = nothing
+    doubted: Markup  # names of what cannot be trusted; empty = nothing
     repairs: tuple[str, ...]
 
 
@@ -48,7 +54,7 @@ def health_view(health: Health) -> HealthView:
             )
             for each in health.defects
         ),
-        doubted=", ".join(name.replace("_", " ") for name in health.doubted),
+        doubted=german.listed(_UNIT.sub("", name).replace("_", " ") for name in health.doubted),
         repairs=tuple(map(_said, health.repairs)),
     )
 
