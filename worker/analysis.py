@@ -8,8 +8,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
-from tempfile import mkdtemp
+from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
 from PIL import Image
@@ -173,19 +172,29 @@ def _in_a_child(work: Callable[[], object], folder: Path) -> None:
 
 
 def model_file(job: Job) -> Path:
-    """Return the model as a file under the name that the report shall give, in a folder of its own of this child's.
+    """Return the model as a file under the name that the report shall give, in this child's own folder.
+
+    What was there under that name, another revision, goes: a child may make no folders.
 
     Raises
     ------
     UnreadableFile : the archive's member cannot be unpacked
     """
     if job.member is not None:
-        return unpack(Path(job.path), job.member, Path(mkdtemp()))
+        _free(PurePosixPath(job.member).name)
+        return unpack(Path(job.path), job.member, Path.cwd())
     if job.file_name is None:
         return Path(job.path)
-    link = Path(mkdtemp()) / safe_name(job.file_name)
+    link = _free(job.file_name)
     link.symlink_to(job.path)
     return link
+
+
+def _free(name: str) -> Path:
+    """Return the place in this child's own folder for a file of that name, with nothing there."""
+    place = Path.cwd() / safe_name(name)
+    place.unlink(missing_ok=True)
+    return place
 
 
 def _with_page(analysis: Analysis, job: Job, settings: Settings) -> Report:
