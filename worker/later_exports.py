@@ -15,7 +15,7 @@ from worker.pdf import print_pdf
 from worker.runner import job_of
 from worker.sandbox import Sandbox
 from worker.state import State
-from worker.store import DOCUMENT, PAGE, read_document
+from worker.store import DOCUMENT, PAGE, is_report, read_document
 
 
 class ExportFailed(Exception):
@@ -69,9 +69,9 @@ class LaterExports:
         path = folder / FILE_OF[kind]
         if ending.how != "finished":
             raise ExportFailed(f"{path.name} could not be made. {ending.message}")
-        if not path.exists():
-            problems = read_document(folder / DOCUMENT)["problems"]
-            told = (each["message"] for each in problems if each["stage"] == STAGE)
+        if path.is_symlink() or not path.is_file():  # a child that went wrong may leave anything
+            problems = read_document(folder / DOCUMENT)["problems"] if is_report(folder / DOCUMENT) else []
+            told = (each["message"] for each in problems if each.get("stage") == STAGE)
             raise ExportFailed(next(told, f"{path.name} could not be made."))
         return path
 
