@@ -69,10 +69,11 @@ def _plate_mesh() -> Mesh:
         low, high = start["hole", 0], start["hole", 1]
         triangles += [(low + i, high + j, low + j), (low + i, high + i, high + j)]
         faces += [HOLE_FACE, HOLE_FACE]
+    by_face = np.argsort(faces, kind="stable")
     return Mesh(
         point_mm=np.array(points),
-        triangle=np.array(triangles, dtype=np.int64),
-        triangle_face=np.array(faces, dtype=np.int64),
+        triangle=np.array(triangles, dtype=np.int64)[by_face],
+        triangle_face=np.array(faces, dtype=np.int64)[by_face],
         chord_mm=0.05,
     )
 
