@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzers.features._threads import ScrewThread, find_threads
 from analyzers.features._view import View
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import Thread
 from analyzers.model.part import Part, Surface
@@ -150,9 +150,9 @@ def _drilled_on(view: View, origin: Floats, axis: Floats, gap: tuple[float, floa
     """Return whether a gap between pieces of one bore is something that crosses it, not a narrower length."""
     if not _air_between(view, origin + gap[0] * axis, origin + gap[1] * axis):
         return False
-    side = unit(np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))]))
+    side = unit(cross_product(axis, np.eye(3)[int(np.argmin(np.abs(axis)))]))
     turn = np.linspace(0.0, 2 * np.pi, _AROUND, endpoint=False)
-    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * np.cross(axis, side)
+    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * cross_product(axis, side)
     along = gap[0] + (gap[1] - gap[0]) * (np.arange(_ALONG) + 0.5) / _ALONG
     spots = origin + along[:, None, None] * axis + _NEAR_WALL * radius * ring
     return not bool(view.geometry.inside(spots.reshape(-1, 3)).reshape(_ALONG, _AROUND).all(axis=1).any())

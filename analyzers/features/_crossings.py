@@ -7,7 +7,7 @@ import numpy as np
 
 from analyzers.features._hollows import Hollow, enclosure
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, cross_product
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SQUARE_SIN
 
@@ -65,7 +65,7 @@ def _channels(view: View, walls: list[int], up: Floats) -> list[list[int]]:
 def _rank(view: View, walls: list[int], up: Floats) -> tuple[float, float, list[int]]:
     """Return a key by which longer channels come first, of equally long ones the wider."""
     points, normal = view.points_of(walls), view.part.face_axis[walls[0]]
-    length, width = float(np.ptp(points @ np.cross(up, normal))), float(np.ptp(points @ normal))
+    length, width = float(np.ptp(points @ cross_product(up, normal))), float(np.ptp(points @ normal))
     return (-round(length, 3), -round(width, 3), walls)
 
 

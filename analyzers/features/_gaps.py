@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzers.features._view import View
 from analyzers.features.hole import Hole
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.model.feature import NOTHING, Feature, Gap
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
@@ -54,9 +54,9 @@ def _could_be_drilled(view: View, slot: Slot, like: Hole) -> bool:
     if like.depth_mm is None:
         return False
     way = slot.way
-    side = unit(np.cross(way, np.eye(3)[np.argmin(np.abs(way))]))
+    side = unit(cross_product(way, np.eye(3)[np.argmin(np.abs(way))]))
     turn = 2.0 * np.pi * np.arange(_AROUND) / _AROUND
-    ring = np.outer(np.cos(turn), side) + np.outer(np.sin(turn), np.cross(way, side))
+    ring = np.outer(np.cos(turn), side) + np.outer(np.sin(turn), cross_product(way, side))
     widest = 0.5 * max([like.diameter_mm, *(each.diameter_mm for each in like.segments)])
     disc = np.vstack([np.zeros((1, 3)), 0.5 * widest * ring, 1.05 * widest * ring])
     below = [disc - share * like.depth_mm * way for share in _DEPTHS]

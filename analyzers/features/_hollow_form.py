@@ -10,7 +10,7 @@ from analyzers.features._hollows import OPEN_SHARE, Hollow, enclosure
 from analyzers.features._necks import with_neck
 from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
@@ -67,7 +67,7 @@ def _notch_direction(view: View, hollow: Hollow) -> Floats | None:
     if hollow.floors:
         return None  # one of several that cross on one floor
     thick, deep, wide = (
-        float(np.diff(reach(view, hollow.faces, axis))[0]) for axis in (through, side, np.cross(through, side))
+        float(np.diff(reach(view, hollow.faces, axis))[0]) for axis in (through, side, cross_product(through, side))
     )
     if not hollow.facing_walls or thick >= max(deep, wide):
         return None

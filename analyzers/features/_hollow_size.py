@@ -7,7 +7,7 @@ import numpy as np
 from analyzers.features._hollows import Hollow
 from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, cross_product
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
 
@@ -88,7 +88,9 @@ def _fillets_between(view: View, first: set[int], second: set[int]) -> list[tupl
     """Return the fillets of known radius that join a face of one set with a face of the other."""
     blends = view.blends
     found = []
-    for (left, right), blend in zip(blends.joins.tolist(), blends.join_blend.tolist(), strict=True):
+    for join in sorted({join for face in first for join in view.joins[face]}):
+        left, right = blends.joins[join].tolist()
+        blend = int(blends.join_blend[join])
         joins = (left in first and right in second) or (left in second and right in first)
         if joins and blends.concave[blend] and np.isfinite(blends.radius_mm[blend]):
             found.append((blend, float(blends.radius_mm[blend])))
@@ -100,7 +102,9 @@ def islands(view: View, floors: tuple[int, ...]) -> int:
     part = view.part
     found: set[tuple[int, int]] = set()
     for floor in floors:
-        for row in np.flatnonzero((part.coedge_face == floor) & (part.coedge_loop > 0)).tolist():
+        for row in view.coedges[floor]:
+            if part.coedge_loop[row] == 0:
+                continue
             edge = int(part.coedge_edge[row])
             fillet = view.smooth[edge] and view.blends.concave[view.across(edge, floor)]
             if view.concave[edge] or fillet:
@@ -115,7 +119,7 @@ def slot_box(
     ends = [hollow.way(w) for w in hollow.open_ways if abs(float(hollow.way(w) @ direction)) < UPRIGHT]
     if not ends:
         return (*fallback, None)
-    path, side = ends[0], np.cross(direction, ends[0])
+    path, side = ends[0], cross_product(direction, ends[0])
     walls = [face for face in hollow.faces if face not in hollow.floors]  # a shared floor reaches into the others
     sides = [face for face in walls if float(view.part.face_normal[face] @ direction) < PARALLEL_COS]
     length, widest = (float(np.ptp(reach(view, *each))) for each in ((walls, path), (sides or walls, side)))

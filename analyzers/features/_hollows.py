@@ -8,10 +8,11 @@ surface and see one another through air are one hollow that another feature cut 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from analyzers.features._blends import GENTLE_SHARE
 from analyzers.features._view import INNER_JOINS, View
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, SMOOTH_DEG, SQUARE_SIN
@@ -195,6 +196,15 @@ def _boss_bases(view: View) -> Bools:
     return base
 
 
+def _nearest(point_mm: Floats) -> Ints:
+    """Return (N, up to _NEIGHBOURS) rows of the other points nearest to each, equally near ones by their number."""
+    _, near = cKDTree(point_mm).query(point_mm, k=range(1, min(3 * _NEIGHBOURS, len(point_mm)) + 1))
+    near = np.sort(near, axis=1)
+    gap = np.linalg.norm(point_mm[:, None] - point_mm[near], axis=2)
+    nearest = np.argsort(gap, axis=1, kind="stable")[:, 1 : _NEIGHBOURS + 1]
+    return np.take_along_axis(near, nearest, axis=1)
+
+
 def _rejoined(view: View, label: Ints, seeds: Bools) -> Ints:
     """Return the groups after joining pieces of one surface that see one another."""
     part = view.part
@@ -208,8 +218,7 @@ def _rejoined(view: View, label: Ints, seeds: Bools) -> Ints:
     for faces in np.split(sorted_faces, cuts):
         if len(faces) < 2 or not of_hollow[faces].any():
             continue
-        gap = np.linalg.norm(part.face_centroid_mm[faces][:, None] - part.face_centroid_mm[faces][None], axis=2)
-        for i, near in enumerate(np.argsort(gap, axis=1, kind="stable")[:, 1 : _NEIGHBOURS + 1]):
+        for i, near in enumerate(_nearest(part.face_centroid_mm[faces])):
             for j in near.tolist():
                 first, second = int(faces[i]), int(faces[j])
                 if label[first] == label[second] or not (of_hollow[first] or of_hollow[second]):
@@ -250,7 +259,7 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
         own = _prism_frame(view, faces) if own is None else own
         return view.frame if own is None else own
     for i in range(len(axis)):  # walls all round a common direction: the direction may be the part's though no wall is
-        turned = np.cross(axis[i], axis)
+        turned = cross_product(axis[i], axis)
         strong = np.linalg.norm(turned, axis=1) > 0.05
         if strong.any() and (np.abs(unit(turned[strong]) @ view.frame.T) > close).any():
             own = _prism_frame(view, faces)
@@ -261,7 +270,7 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
         axis[lying][int(np.argmax(area[lying]))] if lying.any() else view.frame[np.argmin(np.abs(view.frame @ first))]
     )
     second = unit(second - (second @ first) * first)
-    return np.stack([first, second, np.cross(first, second)])
+    return np.stack([first, second, cross_product(first, second)])
 
 
 def _channel_frame(axis: Floats, area: Floats, frame: Floats) -> Floats | None:
@@ -278,7 +287,7 @@ def _channel_frame(axis: Floats, area: Floats, frame: Floats) -> Floats | None:
         first = wall[int(np.argmax(size))]
         against = wall @ first < -PARALLEL_COS
         if against.any() and size[np.abs(wall @ first) > PARALLEL_COS].sum() > _CHANNEL_SHARE * size.sum():
-            return np.stack([up, first, np.cross(up, first)])
+            return np.stack([up, first, cross_product(up, first)])
     return None
 
 
@@ -299,7 +308,7 @@ def _prism_frame(view: View, faces: tuple[int, ...]) -> Floats | None:
         follows = (np.abs(normal @ view.frame.T) > PARALLEL_COS).any()
         if follows or np.linalg.norm(mean) < _ONE_WAY or np.abs(view.frame @ unit(mean)).max() > PARALLEL_COS:
             return None
-        return np.stack([path, unit(mean), np.cross(path, unit(mean))])
+        return np.stack([path, unit(mean), cross_product(path, unit(mean))])
     return None
 
 

@@ -11,7 +11,7 @@ from analyzers.features._circles import Order, circles
 from analyzers.features._families import BLENDS, Family, equal_rows, labels, parallel
 from analyzers.features._grids import grids
 from analyzers.features._view import View
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
@@ -102,7 +102,7 @@ def _around_hubs(view: View, family: Family, members: Ints) -> list[Ordered]:
         height = offset @ axis
         aside = offset - height[:, None] * axis
         out = unit(aside)
-        turned = np.stack([way @ axis, _dot(way, out), _dot(way, np.cross(axis, out))], axis=1)
+        turned = np.stack([way @ axis, _dot(way, out), _dot(way, cross_product(axis, out))], axis=1)
         numbers = np.c_[height, np.linalg.norm(aside, axis=1), turned]
         apart = np.array([TWIN_PLACE_MM] * 2 + [TWIN_TURN] * 3)
         plane = _across(axis)
@@ -115,7 +115,7 @@ def _around_hubs(view: View, family: Family, members: Ints) -> list[Ordered]:
                 empty = None
                 if order.gap is not None:
                     outward = unit(order.gap @ plane)
-                    there = turned[rows[0]] @ np.stack([axis, outward, np.cross(axis, outward)])
+                    there = turned[rows[0]] @ np.stack([axis, outward, cross_product(axis, outward)])
                     empty = EmptyPlace(centre + order.gap @ plane, there, int(family.rows[members[rows[0]]]))
                 found.append(Ordered("circular", family.rows[members[rows]], empty, axis, centre, order.slots))
         if found:

@@ -7,7 +7,7 @@ import numpy as np
 from analyzers.features._hollows import Hollow, enclosure
 from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, SQUARE_SIN
 
@@ -53,7 +53,7 @@ def round_ended(view: View, walls: list[int], direction: Floats) -> tuple[float,
     if (np.abs(upright[~flat]) < PARALLEL_COS).any() or (np.abs(upright[flat]) > SQUARE_SIN).any():
         return None
     if part.face_surface[sides[0][0]] == Surface.PLANE:
-        low, high = reach(view, walls, unit(np.cross(direction, part.face_axis[sides[0][0]])))
+        low, high = reach(view, walls, unit(cross_product(direction, part.face_axis[sides[0][0]])))
         return high - low, width
     turn = max(float(part.face_span_deg[each].sum()) for each in sides)
     middle_mm = 0.5 * sum(_radius(view, each[0]) for each in sides)

@@ -7,7 +7,7 @@ from scipy.spatial import ConvexHull, QhullError
 
 from analyzers.features._reach import reach
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.tolerance import MASS_ERROR, SAME_PLACE_MM
 
 
@@ -28,8 +28,8 @@ def plan_middle(view: View, faces: Iterable[int], direction: Floats) -> Floats:
 
 def _box_axes(points: Floats, direction: Floats) -> Floats:
     """Return (2, 3) unit vectors along the smallest rectangle (Freeman and Shapira 1975), of several the slimmest."""
-    side = unit(np.cross(direction, np.eye(3)[np.argmin(np.abs(direction))]))
-    other = np.cross(direction, side)
+    side = unit(cross_product(direction, np.eye(3)[np.argmin(np.abs(direction))]))
+    other = cross_product(direction, side)
     flat = np.c_[points @ side, points @ other]
     try:
         rim = flat[ConvexHull(flat).vertices]

@@ -16,6 +16,7 @@ Values are compared with one another within a tolerance, never rounded, so that 
 from itertools import combinations
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, Ints
@@ -25,6 +26,7 @@ from analyzers.tolerance import PARALLEL_COS, TWIN_PLACE_MM
 _SIDES = 3  # flat sides of the outline that count, the nearest: a corner of the part
 _NO_SIDE_MM = 1e9
 _NEIGHBOURS = 48  # features that count, of each name the nearest
+_LANDMARKS = 1000  # features that all others are measured to: three would do, were it not for symmetric ones
 _ROUNDS = 4  # a chain of features that tell one another apart was at most three long
 _HEIGHT_RATIO = 1e-4  # a tetrahedron flatter than this share of the part's surface to the power 3/2 has no side
 
@@ -54,15 +56,31 @@ def _told_apart(colour: Ints, columns: Floats) -> Ints:
 
     Within a colour, values are apart where a gap of TWIN_PLACE_MM lies between them.
     """
-    for column in columns.T:
-        if len(np.unique(colour)) == len(colour):
-            break
-        order = np.lexsort((column, colour))
-        new = np.diff(colour[order]) > 0
-        new |= np.diff(column[order]) > TWIN_PLACE_MM
-        colour = colour.copy()
-        colour[order] = np.concatenate([[0], np.cumsum(new)])
-    return colour
+    order = np.argsort(colour, kind="stable")
+    ahead = np.split(order, np.flatnonzero(np.diff(colour[order])) + 1)[::-1]  # the first ones last
+    told = np.empty(len(colour), dtype=np.int64)
+    number = 0
+    while ahead:
+        rows = ahead.pop()
+        pieces = _pieces(rows, columns) if len(rows) > 1 else [rows]
+        if len(pieces) > 1:
+            ahead.extend(reversed(pieces))
+            continue
+        told[rows] = number
+        number += 1
+    return told
+
+
+def _pieces(rows: Ints, columns: Floats) -> list[Ints]:
+    """Return rows split by the first of their (N, K) columns that has a gap between them, lowest values first."""
+    values = columns[rows]
+    gaps = np.diff(np.sort(values, axis=0), axis=0) > TWIN_PLACE_MM  # (rows - 1, K)
+    apart = np.asarray(gaps.any(axis=0))
+    first = int(np.argmax(apart))
+    if not apart[first]:
+        return [rows]
+    order = np.argsort(values[:, first], kind="stable")
+    return np.split(rows[order], np.flatnonzero(gaps[:, first]) + 1)
 
 
 def _from_sides(view: View, middle_mm: Floats) -> Floats:
@@ -80,29 +98,37 @@ def _from_sides(view: View, middle_mm: Floats) -> Floats:
 def _by_neighbours(colour: Ints, middle_mm: Floats) -> Ints:
     """Return colours refined by the distances to the members of each colour, until nothing more is told apart."""
     for _ in range(_ROUNDS):
-        before, sizes = colour, np.bincount(colour)
-        for mine in np.flatnonzero(sizes > 1).tolist():
-            rows = np.flatnonzero(before == mine)
-            columns = []
-            for other in [mine, *np.flatnonzero(sizes).tolist()]:
-                gap = np.linalg.norm(middle_mm[rows][:, None] - middle_mm[None, before == other], axis=2)
-                columns.append(np.sort(gap, axis=1)[:, :_NEIGHBOURS])
-            colour = _split(colour, rows, np.concatenate(columns, axis=1))
-        if len(np.unique(colour)) == len(np.unique(before)):
+        marks = _landmarks(colour)
+        rank = np.zeros_like(colour)
+        order = np.argsort(colour, kind="stable")
+        for rows in np.split(order, np.flatnonzero(np.diff(colour[order])) + 1):
+            if len(rows) == 1:
+                continue
+            own, _ = cKDTree(middle_mm[rows]).query(middle_mm[rows], k=range(1, min(_NEIGHBOURS, len(rows)) + 1))
+            columns = np.concatenate([own, _gaps(middle_mm, rows, marks, colour)], axis=1)
+            rank[rows] = _told_apart(np.zeros(len(rows), dtype=np.int64), columns)
+        if not rank.any():
             break
-        _, colour = np.unique(colour, return_inverse=True)
+        _, colour = np.unique(colour * (rank.max() + 1) + rank, return_inverse=True)
     return colour
 
 
-def _split(colour: Ints, rows: Ints, columns: Floats) -> Ints:
-    """Return the colours with those of some rows, all of one colour, split by their columns; the others move up."""
-    part = _told_apart(np.zeros(len(rows), dtype=np.int64), columns)
-    if not part.any():
-        return colour
-    rank = np.zeros(len(colour), dtype=np.int64)
-    rank[rows] = part
-    number: Ints = np.unique(colour * (rank.max() + 1) + rank, return_inverse=True)[1].astype(np.int64)
-    return number
+def _landmarks(colour: Ints) -> Ints:
+    """Return the features that distances are taken to: those of the rarest colours, in the order of the colours."""
+    sizes = np.bincount(colour)
+    rarest = np.argsort(sizes, kind="stable")
+    few = rarest[np.cumsum(sizes[rarest]) <= _LANDMARKS]
+    marks = np.flatnonzero(np.isin(colour, few))
+    return marks[np.argsort(colour[marks], kind="stable")]
+
+
+def _gaps(middle_mm: Floats, rows: Ints, marks: Ints, colour: Ints) -> Floats:
+    """Return (rows, K) distances to landmarks, within each colour from the nearest on, up to _NEIGHBOURS of each."""
+    gap = np.linalg.norm(middle_mm[rows][:, None] - middle_mm[None, marks], axis=2)
+    kind = colour[marks]
+    near = np.take_along_axis(gap, np.lexsort((gap, np.broadcast_to(kind, gap.shape)), axis=1), axis=1)
+    place = np.arange(len(kind)) - np.searchsorted(kind, kind)
+    return near[:, place < _NEIGHBOURS]
 
 
 def _by_hand(part: Part, colour: Ints, middle_mm: Floats) -> Ints:

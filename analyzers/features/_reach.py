@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from analyzers.features._view import View
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, cross_product
 from analyzers.model.part import Curve, Surface
 from analyzers.tolerance import SQUARE_SIN
 
@@ -28,13 +28,14 @@ def reach(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, f
 def _ridges(view: View, faces: list[int], direction: Floats) -> list[float]:
     """Return the height of the highest line of each cylinder lying square to the direction, where the face holds it."""
     part, mesh, found = view.part, view.part.mesh, []
-    for face in faces:
+    cylinders = (part.face_surface[faces] == Surface.CYLINDER).tolist()
+    for face in (face for face, is_cylinder in zip(faces, cylinders, strict=True) if is_cylinder):
         axis, origin = part.face_axis[face], part.face_origin_mm[face]
-        if part.face_surface[face] != Surface.CYLINDER or abs(float(axis @ direction)) > SQUARE_SIN:
+        if abs(float(axis @ direction)) > SQUARE_SIN:
             continue
         first, last = np.searchsorted(mesh.triangle_face, [face, face + 1])
         offset = mesh.point_mm[mesh.triangle[first:last]] - origin  # (T, 3, 3)
-        turn = np.arctan2(offset @ np.cross(axis, direction), offset @ direction)
+        turn = np.arctan2(offset @ cross_product(axis, direction), offset @ direction)
         crossed = (turn.min(axis=1, initial=np.inf) <= 0.0) & (turn.max(axis=1, initial=-np.inf) >= 0.0)
         if (crossed & (np.ptp(turn, axis=1) < np.pi)).any():
             found.append(float(origin @ direction + part.face_radius_mm[face]))
@@ -45,6 +46,8 @@ def _arc_tops(view: View, edges: np.ndarray, direction: Floats) -> Floats:
     """Return the height of the highest point of each circular edge that contains it."""
     part = view.part
     round_ = edges[part.edge_curve[edges] == Curve.CIRCLE]
+    if not len(round_):
+        return np.zeros(0)
     axis, centre, radius = part.edge_axis[round_], part.edge_centre_mm[round_], part.edge_radius_mm[round_]
     across = direction - (axis @ direction)[:, None] * axis
     steep = np.linalg.norm(across, axis=1)

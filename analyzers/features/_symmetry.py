@@ -12,7 +12,7 @@ import numpy as np
 
 from analyzers.features._families import labels, line_numbers, numbered
 from analyzers.features._skin import Move, Skin
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.part import Surface
 from analyzers.tolerance import TWIN_PLACE_MM, TWIN_TURN
 
@@ -83,7 +83,7 @@ def half_turns(skin: Skin, pairs: Pairs) -> list[Move]:
     flat = skin.kind[one] == Surface.PLANE
     opposed = flat & (_dot(a, b) < -1.0 + TWIN_TURN)
     way = np.where(flat[:, None], a + b, a)
-    way[opposed] = np.cross(a[opposed], step[opposed])
+    way[opposed] = cross_product(a[opposed], step[opposed])
     way = unit(way)
     good = (np.abs(_dot(way, step)) <= TWIN_PLACE_MM) & (_dot(way, way) > 0.5) & (length > 10 * TWIN_PLACE_MM)
     turned = 2.0 * _dot(a, way)[:, None] * way - a

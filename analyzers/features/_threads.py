@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzers.data.thread_sizes import nearest_thread
 from analyzers.features._view import View
-from analyzers.model.arrays import Bools, Floats, unit
+from analyzers.model.arrays import Bools, Floats, cross_product, unit
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import Thread
 from analyzers.model.part import Surface
@@ -52,16 +52,16 @@ class _Screw:
 
     def cylindrical(self, points: Floats) -> tuple[Floats, Floats, Floats]:
         """Return (N,) radius, (N,) turn in radians and (N,) place along the axis."""
-        side = unit(np.cross(self.axis, np.eye(3)[int(np.argmin(np.abs(self.axis)))]))
+        side = unit(cross_product(self.axis, np.eye(3)[int(np.argmin(np.abs(self.axis)))]))
         offset = points - self.point_mm
         along = offset @ self.axis
         flat = offset - along[:, None] * self.axis
-        turn = np.arctan2(flat @ np.cross(self.axis, side), flat @ side)
+        turn = np.arctan2(flat @ cross_product(self.axis, side), flat @ side)
         return np.linalg.norm(flat, axis=1), turn, along
 
     def misses(self, points: Floats, normals: Floats) -> Floats:
         """Return (N,) how far normals are from square to the motion, as sines."""
-        way = unit(np.cross(self.axis, points - self.point_mm) + self.advance * self.axis)
+        way = unit(cross_product(self.axis, points - self.point_mm) + self.advance * self.axis)
         sines: Floats = np.abs(np.einsum("ij,ij->i", way, normals))
         return sines
 
@@ -164,7 +164,7 @@ def _fit(points: Floats, normals: Floats) -> _Screw | None:
     scale = float(np.abs(points - middle).max())
     if scale <= SAME_PLACE_MM:
         return None
-    moment = np.cross((points - middle) / scale, normals)
+    moment = cross_product((points - middle) / scale, normals)
     top, cross, bottom = moment.T @ moment, moment.T @ normals, normals.T @ normals
     if np.linalg.cond(bottom) > 1e8:
         return None
@@ -172,7 +172,7 @@ def _fit(points: Floats, normals: Floats) -> _Screw | None:
     axis = vector[:, 0]
     slide = -np.linalg.solve(bottom, cross.T @ axis)
     advance = float(axis @ slide) * scale
-    return _Screw(middle + scale * np.cross(axis, slide), axis, advance)
+    return _Screw(middle + scale * cross_product(axis, slide), axis, advance)
 
 
 def _measured(view: View, screw: _Screw, faces: list[int]) -> ScrewThread | None:
@@ -244,9 +244,9 @@ def _different(places: list[float], lead: float) -> int:
 def _is_external(view: View, screw: _Screw, radii: tuple[float, float], ends: tuple[float, float]) -> bool | None:
     """Return whether the material lies inside of the thread; None where it lies on both sides or on none."""
     depth = radii[1] - radii[0]
-    side = unit(np.cross(screw.axis, np.eye(3)[int(np.argmin(np.abs(screw.axis)))]))
+    side = unit(cross_product(screw.axis, np.eye(3)[int(np.argmin(np.abs(screw.axis)))]))
     turn = np.linspace(0.0, 2 * np.pi, 12, endpoint=False)
-    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * np.cross(screw.axis, side)
+    ring = np.cos(turn)[:, None] * side + np.sin(turn)[:, None] * cross_product(screw.axis, side)
     middle = screw.point_mm + 0.5 * sum(ends) * screw.axis
     within = float(view.geometry.inside(middle + (radii[0] - 0.2 * depth) * ring).mean())
     around = float(view.geometry.inside(middle + (radii[1] + 0.2 * depth) * ring).mean())

@@ -11,7 +11,7 @@ from scipy.spatial import ConvexHull, QhullError
 from analyzers.features._blends import Blends, find_blends
 from analyzers.features._surfaces import surface_numbers
 from analyzers.features._void import Lookouts
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.facegraph import concave_edges, convex_edges, edges_of_faces, other_side, smooth_edges
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part, Surface
@@ -44,6 +44,23 @@ class View:
     def around(self) -> list[list[int]]:
         """Edges around each face."""
         return edges_of_faces(self.part)
+
+    @cached_property
+    def coedges(self) -> list[list[int]]:
+        """Rows of the coedges of each face."""
+        found: list[list[int]] = [[] for _ in range(self.part.n_faces)]
+        for row, face in enumerate(self.part.coedge_face.tolist()):
+            found[face].append(row)
+        return found
+
+    @cached_property
+    def joins(self) -> list[list[int]]:
+        """Rows of `blends.joins` that each face is in."""
+        found: list[list[int]] = [[] for _ in range(self.part.n_faces)]
+        for row, pair in enumerate(self.blends.joins.tolist()):
+            for face in set(pair):
+                found[face].append(row)
+        return found
 
     @cached_property
     def concave(self) -> Bools:
@@ -107,9 +124,9 @@ class View:
         for first in _heaviest(direction, weight, _FIRST_TRIES):
             lying = np.abs(direction @ first) < SQUARE_SIN
             across = _heaviest(direction[lying], weight[lying], 1)
-            second = across[0] if len(across) else np.cross(first, np.eye(3)[np.argmin(np.abs(first))])
+            second = across[0] if len(across) else cross_product(first, np.eye(3)[np.argmin(np.abs(first))])
             second = unit(second - (second @ first) * first)
-            rows = np.stack([first, second, np.cross(first, second)])
+            rows = np.stack([first, second, cross_product(first, second)])
             followed = (np.abs(direction @ rows.T) > PARALLEL_COS).any(axis=1)
             total = round(float(weight[followed].sum()), 6)
             if total > score:

@@ -9,7 +9,7 @@ import numpy as np
 
 from analyzers.features._threads import threaded
 from analyzers.features._view import INNER_JOINS, View
-from analyzers.model.arrays import Floats, vec
+from analyzers.model.arrays import Floats, cross_product, vec
 from analyzers.model.facegraph import groups, members
 from analyzers.model.feature import FaceClass, Feature, mm_text
 from analyzers.model.part import Curve, Part, Surface
@@ -208,7 +208,7 @@ def _is_side(view: View, face: int, ridge: Floats, legs: dict[int, tuple[float, 
     for beside, (leg, room) in legs.items():
         if part.face_surface[beside] != Surface.PLANE:
             continue
-        across = np.cross(ridge, part.face_axis[beside])
+        across = cross_product(ridge, part.face_axis[beside])
         size = float(np.ptp(view.hull_mm @ across)) / max(float(np.linalg.norm(across)), SAME_PLACE_MM)
         if leg > _LARGEST_PART_SHARE * size:
             return True

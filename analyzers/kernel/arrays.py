@@ -1,6 +1,7 @@
 """One pass from a solid's B-rep into the read-only arrays of model.part.Part."""
 
 import math
+from collections import Counter
 
 import numpy as np
 from OCP.BRepAdaptor import BRepAdaptor_Surface
@@ -17,11 +18,12 @@ from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
-from analyzers.model.arrays import Bools, Floats, Ints, unit, vec, widest_mm
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit, vec, widest_mm
 from analyzers.model.part import Curve, Fault, Mesh, Part, Surface
 
 _FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
 _CHECK_LOOPS = 500  # BRepCheck is quadratic in the loops of one face: 2,000 took 63 s
+_CHECK_EDGES = 500  # and more than linear in the edges of one face: 500 take 0.1 s, 2,000 take 0.9 s
 
 
 def faces_of(solid: TopoDS_Solid) -> list[TopoDS_Face]:
@@ -130,7 +132,7 @@ def _size_mm(table: EdgeTable, box: Floats) -> float:
 def _inner_points(mesh: Mesh, n_faces: int) -> tuple[Floats, Floats]:
     """Return (F, 3) the middle of each face's largest triangle and (F, 3) that triangle's outward normal."""
     corner = mesh.point_mm[mesh.triangle]
-    cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     size = np.linalg.norm(cross, axis=1)
     order = np.lexsort((size, mesh.triangle_face))
     last = np.flatnonzero(np.diff(np.append(mesh.triangle_face[order], n_faces)))
@@ -223,8 +225,11 @@ def _polygons(surface: Ints, table: EdgeTable) -> Bools:
 
 
 def _faults(solid: TopoDS_Solid, faces: list[TopoDS_Face], table: EdgeTable) -> tuple[Fault, ...]:
-    """Return what the kernel finds wrong; faces with very many loops are taken as they are."""
-    if max(table.coedge_loop, default=0) > _CHECK_LOOPS:
+    """Return what the kernel finds wrong; faces with very many loops or edges are not asked about."""
+    if (
+        max(table.coedge_loop, default=0) > _CHECK_LOOPS
+        or max(Counter(table.coedge_face).values(), default=0) > _CHECK_EDGES
+    ):
         return ()
     check = BRepCheck_Analyzer(solid)
     if check.IsValid():

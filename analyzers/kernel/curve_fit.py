@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, Vec, vec
+from analyzers.model.arrays import Floats, Vec, cross_product, vec
 from analyzers.model.part import Curve
 from analyzers.tolerance import ANALYTIC_FIT_MM
 
@@ -59,7 +59,7 @@ def _off_line(points: Floats) -> float:
     length = float(np.linalg.norm(along))
     if length <= ANALYTIC_FIT_MM:
         return math.inf
-    return float(np.linalg.norm(np.cross(points - points[0], along / length), axis=1).max())
+    return float(np.linalg.norm(cross_product(points - points[0], along / length), axis=1).max())
 
 
 def _circle(flat: Floats) -> tuple[Floats, float]:
@@ -77,7 +77,7 @@ def _arc(offset: Floats, centre: Floats, rows: Floats, radius: float) -> PlainCu
     steps = np.diff(angle) * math.copysign(1.0, turn)
     if steps.min() < 0:
         return None
-    axis = np.cross(rows[0], rows[1]) * math.copysign(1.0, turn)
+    axis = cross_product(rows[0], rows[1]) * math.copysign(1.0, turn)
     return PlainCurve(Curve.CIRCLE, vec(centre), vec(axis), radius)
 
 

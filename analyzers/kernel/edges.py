@@ -20,7 +20,7 @@ from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shape
 
 from analyzers.kernel.curve_fit import fit_curve
-from analyzers.model.arrays import Floats, Ints
+from analyzers.model.arrays import Floats, Ints, cross_product
 from analyzers.model.part import Curve
 
 _KINDS = {
@@ -195,8 +195,8 @@ def angle_through_material(tangent: Floats, left_normal: Floats, right_normal: F
     tangent : (E, 3) unit, along which the left face lies on the left, seen from outside
     left_normal, right_normal : (E, 3) outward unit normals; nan rows give nan
     """
-    into_left = np.cross(left_normal, tangent)
-    into_right = -np.cross(right_normal, tangent)
+    into_left = cross_product(left_normal, tangent)
+    into_right = -cross_product(right_normal, tangent)
     ahead = np.einsum("ij,ij->i", into_right, into_left)
     inward = -np.einsum("ij,ij->i", into_right, left_normal)
     angle: Floats = np.degrees(np.arctan2(inward, ahead)) % 360.0

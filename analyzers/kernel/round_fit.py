@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import least_squares
 
-from analyzers.model.arrays import Floats, Vec, unit, vec
+from analyzers.model.arrays import Floats, Vec, cross_product, unit, vec
 from analyzers.tolerance import ANALYTIC_FIT_MM, ANALYTIC_START_MM
 
 _LEAST_SAMPLES = 12
@@ -106,7 +106,7 @@ def _settled(off: Callable[[Floats, Floats], Floats], first: Floats, points: Flo
 
 def _off_cylinder(x: Floats, points: Floats) -> Floats:
     """Return (N,) distances of the points from the cylinder x = point of the axis, axis, radius."""
-    away: Floats = np.linalg.norm(np.cross(points - x[:3], unit(x[3:6])), axis=1) - x[6]
+    away: Floats = np.linalg.norm(cross_product(points - x[:3], unit(x[3:6])), axis=1) - x[6]
     return away
 
 

@@ -14,11 +14,12 @@ from pathlib import Path
 
 from OCP.BRep import BRep_Builder
 from OCP.collections import Sequence_TCollection_AsciiString, Sequence_TDF_Label
+from OCP.DE import DE_ShapeFixParameters
 from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Message import Message
 from OCP.Quantity import Quantity_Color, Quantity_TypeOfColor
 from OCP.STEPCAFControl import STEPCAFControl_Reader
-from OCP.TCollection import TCollection_ExtendedString
+from OCP.TCollection import TCollection_AsciiString, TCollection_ExtendedString
 from OCP.TDataStd import TDataStd_Name
 from OCP.TDF import TDF_Label
 from OCP.TDocStd import TDocStd_Document
@@ -167,6 +168,8 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFCont
             f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end",
             "unparsable" if header.complete else "truncated",
         )
+    if header.long_loops:
+        _leave_out_crossings(reader)
     unit = _length_unit(reader)
     document = TDocStd_Document(TCollection_ExtendedString("part"))
     if not reader.Transfer(document):
@@ -184,6 +187,19 @@ def _read(reader: STEPCAFControl_Reader, path: Path, header: Header) -> IFSelect
         copy.write(header.plain)
         copy.flush()
         return reader.ReadFile(copy.name)
+
+
+def _leave_out_crossings(reader: STEPCAFControl_Reader) -> None:
+    """Let the reader mend all that it mends but edges of one loop that cross without being neighbours.
+
+    That search is cubic in the edges of a loop: a comb of 2,000 faces loads in 1.7 s without it, in 19 s with it.
+    """
+    reader.SetShapeFixParameters(DE_ShapeFixParameters())  # the defaults, known once the file has been read
+    mending = reader.GetShapeFixParameters()
+    crossings = TCollection_AsciiString("FixShape.FixNonAdjacentIntersectingEdgesMode")
+    mending.UnBind(crossings)
+    mending.Bind(crossings, TCollection_AsciiString("0"))
+    reader.SetShapeFixParameters(mending)
 
 
 def _with_tolerances(

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, Ints, unit
+from analyzers.model.arrays import Floats, Ints, cross_product, unit
 from analyzers.model.part import Mesh, Surface
 from analyzers.tolerance import FULL_TURN_DEG
 
@@ -18,33 +18,36 @@ def spans(mesh: Mesh, surface: Ints, origin: Floats, axis: Floats) -> tuple[Floa
     """
     n = len(surface)
     turn, along = np.full(n, math.nan), np.full((n, 2), math.nan)
-    first = np.searchsorted(mesh.triangle_face, np.arange(n + 1))
-    for face in np.flatnonzero(np.isin(surface, _ROUND)).tolist():
-        triangles = mesh.triangle[first[face] : first[face + 1]]
-        if not len(triangles):
-            continue
-        offset = mesh.point_mm[triangles] - origin[face]  # (T, 3, 3)
-        place = offset @ axis[face]
-        along[face] = place.min(), place.max()
-        turn[face] = _covered_deg(offset, axis[face])
+    rows = np.flatnonzero(np.isin(surface, _ROUND)[mesh.triangle_face])
+    if not len(rows):
+        return turn, along
+    owner = mesh.triangle_face[rows]  # ascending
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    offset = mesh.point_mm[mesh.triangle[rows]] - origin[owner, None]  # (T, 3, 3)
+    place = np.einsum("tij,tj->ti", offset, axis[owner])
+    along[owner[first], 0] = np.minimum.reduceat(place.min(axis=1), first)
+    along[owner[first], 1] = np.maximum.reduceat(place.max(axis=1), first)
+    low, high = _arcs_deg(offset, axis[owner], first)
+    for begin, end in zip(first.tolist(), [*first[1:].tolist(), len(rows)], strict=True):
+        turn[owner[begin]] = _union_deg(low[begin:end], high[begin:end])
     return turn, along
 
 
-def _covered_deg(offset: Floats, axis: Floats) -> float:
-    """Return how many degrees about the axis (T, 3, 3) triangle corners cover together."""
-    helper = np.eye(3)[np.argmin(np.abs(axis))]
-    side = unit(np.cross(axis, helper))
-    other = np.cross(axis, side)
-    x, y = offset @ side, offset @ other
-    far = np.hypot(x, y).max()
+def _arcs_deg(offset: Floats, axis: Floats, first: Ints) -> tuple[Floats, Floats]:
+    """Return (T,) and (T,) from where to where, in degrees about its axis, each of (T, 3, 3) triangles' corners reach.
+
+    `first`: the row of each face's first triangle.
+    """
+    side = unit(cross_product(axis, np.eye(3)[np.argmin(np.abs(axis), axis=1)]))
+    other = cross_product(axis, side)
+    x, y = np.einsum("tij,tj->ti", offset, side), np.einsum("tij,tj->ti", offset, other)
+    away = np.hypot(x, y)
+    far = np.repeat(np.maximum.reduceat(away.max(axis=1), first), np.diff(first, append=len(away)))
     angle = np.degrees(np.arctan2(y, x))
-    on_axis = np.hypot(x, y) <= 1e-9 * max(far, 1e-9)  # a tip or a pole has no angle of its own
-    angle[on_axis] = math.nan
+    angle[away <= 1e-9 * np.maximum(far, 1e-9)[:, None]] = math.nan  # a tip or a pole has no angle of its own
     middle = np.degrees(np.arctan2(y.mean(axis=1), x.mean(axis=1)))
     relative = (angle - middle[:, None] + 180.0) % 360.0 - 180.0
-    low = middle + np.nanmin(relative, axis=1)
-    high = middle + np.nanmax(relative, axis=1)
-    return _union_deg(low, high)
+    return middle + np.nanmin(relative, axis=1), middle + np.nanmax(relative, axis=1)
 
 
 def _union_deg(low: Floats, high: Floats) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from analyzers.model.alike import alike_faces
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import MASS_ERROR, PARALLEL_COS, SAME_PLACE_MM
 
@@ -38,7 +38,7 @@ def _turns(first: Part, second: Part, label: Ints, other: Ints) -> Iterator[Floa
         yield np.eye(3)  # every face lies about the middle: a ball, a block of one centre
         return
     one = int(far[np.argmin(rare[far])])
-    off_line = np.linalg.norm(np.cross(here, here[one] / away[one]), axis=1)
+    off_line = np.linalg.norm(cross_product(here, here[one] / away[one]), axis=1)
     aside = np.flatnonzero(off_line > max(_FAR * off_line.max(), 2 * SAME_PLACE_MM))
     two = int(aside[np.argmin(rare[aside])]) if len(aside) else None
     pairs = _pairs(here, there, other == label[one], None if two is None else other == label[two], (one, two))
@@ -66,8 +66,8 @@ def _frame(along: Floats, aside: Floats | None) -> Floats:
     """Return (3, 3) rows of a right-handed frame: along the first vector, the second in its upper half plane."""
     x = unit(along)
     other = np.eye(3)[np.argmin(np.abs(x))] if aside is None else aside
-    z = unit(np.cross(x, other))
-    return np.stack([x, np.cross(z, x), z])
+    z = unit(cross_product(x, other))
+    return np.stack([x, cross_product(z, x), z])
 
 
 def _places(part: Part) -> Floats:

@@ -55,8 +55,11 @@ def take_all(facts: Facts, geometry: Geometry) -> tuple[Facts, tuple[Problem, ..
         if each.value is None and each.applies and not any(each.name in other.message for other in problems)
     )
     walls = sorted((each for each in taken if isinstance(each, ThinPlace)), key=_thinnest_first)
-    numbers = [each for each in taken if isinstance(each, FeatureNumber)]
-    features = tuple(_with_numbers(feature, numbers) for feature in facts.features)
+    numbers: dict[str, list[FeatureNumber]] = {}
+    for each in taken:
+        if isinstance(each, FeatureNumber):
+            numbers.setdefault(each.feature, []).append(each)
+    features = tuple(_with_numbers(feature, numbers.get(feature.id, [])) for feature in facts.features)
     thickness = _thickness(facts, geometry, problems)
     taken_facts = replace(facts, features=features, measures=measures, walls=tuple(walls), thickness_mm=thickness)
     return taken_facts, tuple(problems)
@@ -79,6 +82,6 @@ def _thinnest_first(place: ThinPlace) -> tuple[float, tuple[int, ...]]:
 def _with_numbers(feature: Feature, numbers: list[FeatureNumber]) -> Feature:
     """Return the feature with the numbers that are meant for it and that its kind has a field for."""
     known = {each.name for each in fields(feature)}
-    mine = {each.field: each.value for each in numbers if each.feature == feature.id and each.field in known}
+    mine = {each.field: each.value for each in numbers if each.field in known}
     changes: dict[str, Any] = dict(mine)
     return replace(feature, **changes) if mine else feature

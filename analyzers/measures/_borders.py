@@ -4,7 +4,7 @@ import numpy as np
 
 from analyzers.measures._meeting import Ways, accelerated
 from analyzers.measures._surface import dot, feet
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.facegraph import concave_edges
 from analyzers.model.part import Curve, Part
 from analyzers.tolerance import STILL_MM
@@ -39,7 +39,7 @@ def edge_points(part: Part, edge: Ints, share: Floats) -> Floats:
 def _arc_frame(part: Part, edge: Ints) -> tuple[Floats, Floats]:
     """Return (N, 3) unit vectors from the centre to the middle of each arc, and across in its plane."""
     u = unit(part.edge_mid_mm[edge] - part.edge_centre_mm[edge])
-    v: Floats = np.cross(part.edge_axis[edge], u)
+    v: Floats = cross_product(part.edge_axis[edge], u)
     return u, v
 
 

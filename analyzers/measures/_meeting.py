@@ -13,7 +13,7 @@ import numpy as np
 
 from analyzers.measures._sights import angle_deg, exact_normals, start_off
 from analyzers.measures._surface import dot, feet
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, among, cross_product, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
 from analyzers.tolerance import (
@@ -32,6 +32,7 @@ Step = Callable[
     [Ints, Floats], tuple[Floats, Floats]
 ]  # rows and points -> points after there and back, how good they were
 Onto = Callable[[Ints, Floats], Floats]  # rows and points -> points on their carriers
+_RING = np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False)  # turns about a way, in radians
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,18 +206,16 @@ def has_width(part: Part, geometry: Geometry, ways: Ways, through: float) -> Boo
     length = ways.length_mm
     aside = NUDGE_RATIO * length + 2.0 * part.mesh.chord_mm
     ahead = unit(ways.second_mm - ways.first_mm)
-    u = unit(np.cross(ahead, np.eye(3)[np.argmin(np.abs(ahead), axis=1)]))
-    v = np.cross(ahead, u)
+    u = unit(cross_product(ahead, np.eye(3)[np.argmin(np.abs(ahead), axis=1)]))
+    v = cross_product(ahead, u)
     look = _Look(part, geometry, through)
-    wide = np.zeros(len(length), dtype=bool)
-    every = np.ones(len(length), dtype=bool)
-    for turn in np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False):
-        rows = np.flatnonzero(~wide)
-        some = ways.only(rows)
-        start = some.middle_mm + aside[rows, None] * (np.cos(turn) * u[rows] + np.sin(turn) * v[rows])
-        reach, slack = 0.5 * length[rows], 2.0 * aside[rows]
-        wide[rows] = look.meets(start, ahead[rows], some.second, every[rows], reach, slack)
-        wide[rows] &= look.meets(start, -ahead[rows], some.first, every[rows], reach, slack)
+    row = np.tile(np.arange(len(length)), len(_RING))  # all turns at once: a third of the time of one by one
+    turn = np.repeat(_RING, len(length))[:, None]
+    start = ways.middle_mm[row] + aside[row, None] * (np.cos(turn) * u[row] + np.sin(turn) * v[row])
+    every, reach, slack = np.ones(len(row), dtype=bool), 0.5 * length[row], 2.0 * aside[row]
+    across = look.meets(start, ahead[row], ways.second[row], every, reach, slack)
+    across &= look.meets(start, -ahead[row], ways.first[row], every, reach, slack)
+    wide: Bools = np.asarray(across.reshape(len(_RING), -1).any(axis=0))
     return wide
 
 
@@ -226,14 +225,14 @@ class _Look:
     def __init__(self, part: Part, geometry: Geometry, through: float) -> None:
         self._n_faces, self._geometry, self._through = part.n_faces, geometry, through
         sides = np.concatenate([part.edge_faces, part.edge_faces[:, ::-1]])
-        self._next_to = sides[:, 0] * part.n_faces + sides[:, 1]
+        self._next_to = np.sort(sides[:, 0] * part.n_faces + sides[:, 1])
 
     def meets(
         self, start_mm: Floats, ahead: Floats, face: Ints, neighbours: Bools, reach_mm: Floats, slack_mm: Floats
     ) -> Bools:
         """Return (N,) True where a ray from inside meets the face (or where allowed its neighbour) as expected."""
         distance, hit = self._geometry.first_hits(start_mm, ahead)
-        met = (hit == face) | (neighbours & (hit >= 0) & np.isin(face * self._n_faces + hit, self._next_to))
+        met = (hit == face) | (neighbours & (hit >= 0) & among(face * self._n_faces + hit, self._next_to))
         inside = self._geometry.inside(start_mm) == (self._through > 0)
         there: Bools = met & inside & (np.abs(distance - reach_mm) <= slack_mm)
         return there
@@ -262,12 +261,12 @@ def pointed(geometry: Geometry, end_mm: Floats, inwards: Floats, length_mm: Floa
     Around such an end there is material on all sides; at the border of a knife edge one side is air.
     """
     helper = np.eye(3)[np.argmin(np.abs(inwards), axis=1)]
-    u = unit(np.cross(inwards, helper))
-    v = np.cross(inwards, u)
-    closed = np.ones(len(end_mm), dtype=bool)
-    for turn in np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False):
-        around = RING_RATIO * (np.cos(turn) * u + np.sin(turn) * v) + RING_DEPTH_RATIO * inwards
-        closed &= geometry.inside(end_mm + length_mm[:, None] * around) == (through > 0)
+    u = unit(cross_product(inwards, helper))
+    v = cross_product(inwards, u)
+    turn = _RING[:, None, None]
+    around = RING_RATIO * (np.cos(turn) * u + np.sin(turn) * v) + RING_DEPTH_RATIO * inwards  # (turns, N, 3)
+    within = geometry.inside((end_mm + length_mm[:, None] * around).reshape(-1, 3)).reshape(len(_RING), -1)
+    closed: Bools = np.asarray((within == (through > 0)).all(axis=0))
     return closed
 
 

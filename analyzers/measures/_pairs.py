@@ -14,6 +14,7 @@ material all round (the drill point over a floor); or where it ends at a border 
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,7 +31,7 @@ from analyzers.measures._repeats import repeats
 from analyzers.measures._sights import Sights
 from analyzers.measures._surface import analytic
 from analyzers.measures._wall_or_edge import WallOrEdge
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, vec
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, among, vec
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Surface
 from analyzers.model.report import Facts
@@ -207,7 +208,7 @@ class Pairs:
         thinnest = sights.distance_mm[self.start]
         fit = (self.state == _UNSET) & analytic(part, self.first) & analytic(part, self.second)
         fit &= thinnest <= BORDER_SIGHT_RATIO * self._worth_mm()
-        opened = np.flatnonzero(fit & (self.first != self.second) & ~self._touching())
+        opened = np.flatnonzero(fit & (self.first != self.second) & ~self._touching)
         opened = opened[np.lexsort((opened, thinnest[opened]))][:BORDER_PAIRS_MOST]
         if not len(opened):
             return
@@ -268,7 +269,7 @@ class Pairs:
         edges = np.bincount(self.part.coedge_face, minlength=self.part.n_faces)
         plain = analytic(self.part, self.first) & analytic(self.part, self.second)
         most = np.where(plain, CLOSEST_EDGES_MOST, CLOSEST_FREE_EDGES_MOST)
-        fit = (edges[self.first] * edges[self.second] <= most) & ~self._touching() & (self.first != self.second)
+        fit = (edges[self.first] * edges[self.second] <= most) & ~self._touching & (self.first != self.second)
         for _ in range(CLOSEST_MOST):
             thinnest = int(np.argmin(self.length))
             if self.exact[thinnest] or not fit[thinnest]:
@@ -297,7 +298,7 @@ class Pairs:
         Two faces that touch make an edge there, so only their level places count, and between planes nothing does.
         """
         part, sights = self.part, self.sights
-        touching = self._touching() | (self.first == self.second)
+        touching = self._touching | (self.first == self.second)
         planes = (part.face_surface[self.first] == Surface.PLANE) & (part.face_surface[self.second] == Surface.PLANE)
         self.state[(self.state == _UNSET) & touching & planes] = _EDGE
         level = np.lexsort((sights.tilt_deg, self.of_sight))[self.start]
@@ -315,18 +316,23 @@ class Pairs:
         """Return (N,) True for sight lines that only narrow towards an edge their two faces share, as a cusp does."""
         part, ways = self.part, self._ways(rows)
         near = np.zeros(len(rows), dtype=bool)
-        for row in np.flatnonzero(self._touching()[self.of_sight[rows]] & (ways.first != ways.second)).tolist():
-            sides = np.sort(part.edge_faces, axis=1)
-            edges = np.flatnonzero((sides == [ways.first[row], ways.second[row]]).all(axis=1))
+        sides = np.sort(part.edge_faces, axis=1)
+        key = sides[:, 0] * part.n_faces + sides[:, 1]
+        order = np.argsort(key, kind="stable")
+        for row in np.flatnonzero(self._touching[self.of_sight[rows]] & (ways.first != ways.second)).tolist():
+            pair = ways.first[row] * part.n_faces + ways.second[row]
+            first, last = np.searchsorted(key, [pair, pair + 1], sorter=order)
+            edges = order[first:last]
             place = np.broadcast_to(ways.middle_mm[row], (len(edges), 3))
             off = float(np.min(np.linalg.norm(edge_feet(part, edges, place) - place, axis=1)))
             near[row] = ways.length_mm[row] <= off * np.tan(np.radians(TAPER_DEG))
         return near
 
+    @cached_property
     def _touching(self) -> Bools:
-        """Return (pairs,) True where the two faces share an edge."""
+        """(pairs,) True where the two faces share an edge."""
         n = self.part.n_faces
         sides = np.sort(self.part.edge_faces, axis=1)
         shared = sides[:, 0] * n + sides[:, 1]
-        touching: Bools = np.isin(self.first * n + self.second, shared[sides[:, 0] >= 0])
+        touching: Bools = among(self.first * n + self.second, np.sort(shared[sides[:, 0] >= 0]))
         return touching

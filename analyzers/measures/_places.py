@@ -13,7 +13,7 @@ from analyzers.features.step import Step
 from analyzers.measures._pairs import Between
 from analyzers.measures._sample import inner_corners, spread_over
 from analyzers.measures._sights import look_across
-from analyzers.model.arrays import Floats, Vec
+from analyzers.model.arrays import Floats, Vec, cross_product
 from analyzers.model.feature import Feature
 from analyzers.model.geometry import Geometry
 from analyzers.model.measure import ThinPlace
@@ -92,11 +92,11 @@ class Owners:
     def _tube(self, between: Between) -> bool:
         """Return whether the two faces are round about one axis: the wall goes all round and is no web."""
         part, pair = self._part, [between.first, between.second]
-        if not np.isin(part.face_surface[pair], [Surface.CYLINDER, Surface.CONE]).all():
+        if any(kind not in (Surface.CYLINDER, Surface.CONE) for kind in part.face_surface[pair].tolist()):
             return False
         (a, b), offset = part.face_axis[pair], part.face_origin_mm[between.second] - part.face_origin_mm[between.first]
         off = float(np.linalg.norm(offset - np.dot(offset, a) * a))
-        return off <= SAME_PLACE_MM and float(np.linalg.norm(np.cross(a, b))) <= np.radians(SAME_ANGLE_DEG)
+        return off <= SAME_PLACE_MM and float(np.linalg.norm(cross_product(a, b))) <= np.radians(SAME_ANGLE_DEG)
 
 
 def thin_places(facts: Facts, geometry: Geometry, walls: tuple[Between, ...]) -> tuple[ThinPlace, ...]:

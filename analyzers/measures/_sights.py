@@ -6,7 +6,7 @@ import numpy as np
 
 from analyzers.measures._sample import Samples
 from analyzers.measures._surface import analytic, dot, feet, outward
-from analyzers.model.arrays import Bools, Floats, Ints
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
 from analyzers.tolerance import (
@@ -82,7 +82,7 @@ def start_off(part: Part) -> float:
 def angle_deg(first: Floats, second: Floats) -> Floats:
     """Return (N,) angles between unit vectors; nan where one is nan."""
     with np.errstate(invalid="ignore"):
-        angle: Floats = np.degrees(np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), dot(first, second)))
+        angle: Floats = np.degrees(np.arctan2(np.linalg.norm(cross_product(first, second), axis=1), dot(first, second)))
     return angle
 
 

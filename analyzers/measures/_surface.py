@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.part import Part, Surface
 
 
@@ -27,8 +27,9 @@ def feet(part: Part, face: Ints, point_mm: Floats) -> Floats:
     Cylinders and cones end where their face ends along the axis; nothing else is trimmed.
     """
     foot = np.array(point_mm, dtype=float)
+    surface = part.face_surface[face]
     for kind, nearest in _NEAREST.items():
-        rows = np.flatnonzero(part.face_surface[face] == kind)
+        rows = (surface == kind).nonzero()[0]
         if len(rows):
             foot[rows] = nearest(_Seen(part, face[rows], foot[rows]))
     return foot
@@ -37,8 +38,9 @@ def feet(part: Part, face: Ints, point_mm: Floats) -> Floats:
 def outward(part: Part, face: Ints, point_mm: Floats) -> Floats:
     """Return (N, 3) outward unit normals at the feet of the points; nan for free surfaces."""
     normal = np.full((len(face), 3), np.nan)
+    surface = part.face_surface[face]
     for kind, upright in _UPRIGHT.items():
-        rows = np.flatnonzero(part.face_surface[face] == kind)
+        rows = (surface == kind).nonzero()[0]
         if len(rows):
             sign = np.where(part.face_concave[face[rows]] & (kind != Surface.PLANE), -1.0, 1.0)
             normal[rows] = sign[:, None] * upright(_Seen(part, face[rows], point_mm[rows]))
@@ -62,7 +64,7 @@ class _Seen:
         lost = np.flatnonzero(~across.any(axis=1))
         if len(lost):
             helper = np.eye(3)[np.argmin(np.abs(self.axis[lost]), axis=1)]
-            away[lost] = unit(np.cross(self.axis[lost], helper))
+            away[lost] = unit(cross_product(self.axis[lost], helper))
         return away
 
     @property

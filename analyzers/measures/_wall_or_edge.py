@@ -5,7 +5,7 @@ import numpy as np
 from analyzers.measures._meeting import Ways, end_tilts, has_width, in_sight, pointed, square
 from analyzers.measures._sights import exact_normals
 from analyzers.measures._surface import dot
-from analyzers.model.arrays import Bools, Floats, Ints, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.report import Facts
 from analyzers.tolerance import BLENDED_TAPER_DEG, TAPER_DEG
@@ -39,7 +39,7 @@ class WallOrEdge:
         face, end = (ways.second, ways.second_mm) if at_second else (ways.first, ways.first_mm)
         inwards = unit(ways.first_mm - ways.second_mm) * (1.0 if at_second else -1.0)
         tip = pointed(self._geometry, end, inwards, ways.length_mm, self._through)
-        ridge = unit(np.cross(exact_normals(self._part, self._geometry, face, end), inwards))
+        ridge = unit(cross_product(exact_normals(self._part, self._geometry, face, end), inwards))
         shift = dot(start_mm - end, ridge)[:, None] * ridge
         moved = Ways(ways.first, ways.second, ways.first_mm + shift, ways.second_mm + shift)
         sure = np.zeros(len(face), dtype=bool)
