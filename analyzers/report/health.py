@@ -76,6 +76,7 @@ def health_document(health: Health) -> dict[str, Any]:
                 "places": [
                     {"point_mm": [round(v, 6) for v in place.point_mm], "faces": list(place.faces)}
                     for place in each.places
+                    if np.isfinite(place.point_mm).all()
                 ],
                 "doubted": list(each.kind.doubted),
             }
@@ -103,7 +104,7 @@ def headline(health: Health) -> str | None:
 
 
 def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, 9)
+    return None if value is None or not np.isfinite(value) else round(value, 9)
 
 
 def _measured(repairs: Sequence[Repair], bodies: Sequence[Body]) -> tuple[Repair, ...]:

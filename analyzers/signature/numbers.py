@@ -93,7 +93,7 @@ def _inside(part: Part) -> tuple[Floats, Floats]:
 
 def _second_invariants(second: Floats) -> Floats:
     """Return (3,) logarithms of the principal radii of the body, longest first."""
-    spread = np.linalg.eigvalsh(second)[::-1]
+    spread = np.linalg.eigvalsh(np.nan_to_num(second, posinf=0.0, neginf=0.0))[::-1]  # nan: no usable geometry
     logs: Floats = 0.5 * np.log(np.maximum(spread, 1e-12))
     return logs
 
@@ -114,7 +114,7 @@ def _of_surface(part: Part, size: float) -> Floats:
     middle = corner.mean(axis=1)
     place = np.concatenate([corner.reshape(-1, 3), middle]) - (area @ middle) / total
     weight = np.concatenate([np.repeat(area / 12.0, 3), area * 0.75]) / total  # exact to degree 2
-    spread = np.linalg.eigvalsh(place.T @ (weight[:, None] * place))[::-1]
+    spread = np.linalg.eigvalsh(np.nan_to_num(place.T @ (weight[:, None] * place), posinf=0.0, neginf=0.0))[::-1]
     logs: Floats = 0.5 * np.log(np.maximum(spread, 1e-12))
     return logs
 
@@ -138,7 +138,7 @@ def _hand(second: Floats, third: Floats, error: float) -> Floats:
     In the frame of the principal axes each is odd in all three axes, times the frame's own handedness; so the free
     choice of the axes' senses cancels. The nearer two principal moments, the less certain the axes between them.
     """
-    spread, axes = np.linalg.eigh(second)
+    spread, axes = np.linalg.eigh(np.nan_to_num(second, posinf=0.0, neginf=0.0))
     gap = float(np.diff(spread).min())
     if gap <= 0.0:
         return np.zeros(2)

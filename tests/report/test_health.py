@@ -21,13 +21,13 @@ from OCP.TopoDS import TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 from analyzers import analyse
 from analyzers.kernel.arrays import read_part
 from analyzers.kernel.explore import explored
-from analyzers.model.health import KINDS, Defect, Health
+from analyzers.model.health import KINDS, Defect, Health, Place, Repair
 from analyzers.model.part import Fault
 from analyzers.model.report import Report
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.as_table import to_table
-from analyzers.report.health import diagnose
+from analyzers.report.health import diagnose, health_document
 from analyzers.settings import load_settings
 from fixtures.make.vocabulary.draw import faces
 from fixtures.make.vocabulary.work import copy
@@ -232,6 +232,15 @@ def test_defects_of_one_body(changes: dict[str, Any], code: str) -> None:
     assert diagnose("solid", (), (), (PLATE,)).defects == ()
     (found,) = diagnose("solid", (), (), (body,)).defects
     assert (found.code, found.body) == (code, PLATE.id)
+
+
+def test_numbers_that_are_none_are_not_written() -> None:
+    """A place or a volume that is no number stands in no document (JSON has none)."""
+    defect = Defect(code="gap", message="a gap", places=(Place((np.nan, 0.0, 0.0)), Place((1.0, 2.0, 3.0))))
+    repair = Repair(what="joined", volume_after_mm3=np.inf, largest_deviation_mm=np.nan)
+    document = health_document(Health(contents="solid", defects=(defect,), repairs=(repair,)))
+    assert [each["point_mm"] for each in document["defects"][0]["places"]] == [[1.0, 2.0, 3.0]]
+    assert document["repairs"][0]["volume_after_mm3"] is document["repairs"][0]["largest_deviation_mm"] is None
 
 
 def test_a_miss_of_a_fiftieth_is_let_pass() -> None:
