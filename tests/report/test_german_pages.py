@@ -1,5 +1,6 @@
 """Whole pages in German: of every text that a reader sees, there is a German one, or it is a name."""
 
+import os
 import re
 from collections.abc import Collection, Iterator
 from html.parser import HTMLParser
@@ -21,7 +22,7 @@ ROOT = Path(__file__).parents[2]
 PARTS = sorted((ROOT / "fixtures" / "parts").glob("*.step"))
 BROKEN = sorted((ROOT / "fixtures" / "broken").glob("*.st*p"))
 SHOPS = (None, *sorted((ROOT / "fixtures" / "shops").glob("*.toml")))
-CORPUS = Path("/work/shared/corpora/real")
+CORPUS = Path(os.environ.get("PARTSIEVE_CORPORA", ROOT.parent / "shared" / "corpora")) / "real"
 LARGEST_BYTES = 1_500_000
 REAL = [each for each in sorted(CORPUS.glob("*.st*p")) if each.stat().st_size <= LARGEST_BYTES][::3][:22]
 

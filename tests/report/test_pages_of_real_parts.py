@@ -160,8 +160,8 @@ VISIBLE_MM = r"""() => {
 
 
 def numbers(text: str) -> list[float]:
-    """Return the numbers of a text; digits in groups are one."""
-    return [float(each) for each in NUMBER.findall(text.replace("\u202f", ""))]
+    """Return the numbers of a text; digits in groups are one, and a German comma is a point."""
+    return [float(each) for each in NUMBER.findall(re.sub(r"(?<=\d),(?=\d)", ".", text.replace("\u202f", "")))]
 
 
 def test_unit_switch_changes_every_length(report: Open) -> None:
@@ -183,7 +183,7 @@ def test_unit_switch_changes_every_length(report: Open) -> None:
 
 def _about_a_name(text: str) -> bool:
     """Return whether a text names a file, a unit or a source rather than a length of the part."""
-    return bool(re.search(r"basis:|judgement|ISO|DIN|SHA|\.st(e)?p\b", text))
+    return bool(re.search(r"basis:|the shop file's|judgement|ISO|DIN|SHA|\.st(e)?p\b", text))
 
 
 @pytest.mark.parametrize("paper", PAPER_PX)

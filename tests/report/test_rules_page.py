@@ -1,6 +1,7 @@
 """The page of rules is made from the rules themselves, and opens in a browser without a word."""
 
 import html
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -45,10 +46,12 @@ def test_text_of_a_rule_is_escaped() -> None:
 
 
 def test_the_report_says_what_a_rule_looks_at_and_why(parts: Path) -> None:
-    """Below each finding, folded away."""
+    """Below each finding, folded away, in both languages."""
     page = html.unescape(to_html(analyse(parts / "sharp_window.step", load_settings())))
     rule = next(each for each in describe_rules() if each.name == "sharp_internal_corner")
-    assert f"<summary>{rule.title}</summary><p>{rule.what}</p><p>{rule.why}</p>" in page
+    about = page[page.index('<details class="about"><summary>') :]
+    texts = re.findall(r'<span class="en" lang="en">(.*?)</span>', about[: about.index("</details>")])
+    assert texts == [rule.title, rule.what, rule.why]
 
 
 @pytest.mark.chromium
