@@ -4,7 +4,7 @@ from analyzers.plan.drawn_units import drawn_in
 from analyzers.plan.layout import Layout, layout_for, relaid
 from analyzers.plan.minutes import FIXTURE_SETUPS, feature_mm3
 from analyzers.plan.planner import make_plan
-from analyzers.plan.threading import tap_for, thread_of
+from analyzers.plan.threading import tap_for, thread_depth_mm, thread_of
 
 __all__ = [
     "FIXTURE_SETUPS",
@@ -15,5 +15,6 @@ __all__ = [
     "make_plan",
     "relaid",
     "tap_for",
+    "thread_depth_mm",
     "thread_of",
 ]

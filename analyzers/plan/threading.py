@@ -35,13 +35,17 @@ def _cuts(tap: Cutter, thread: NamedThread) -> bool:
     return max(abs(tap.diameter_mm - thread.major_mm), abs(tap.pitch_mm - thread.pitch_mm)) <= SAME_LENGTH_MM
 
 
+def thread_depth_mm(hole: Hole) -> float | None:
+    """Return how far down the thread of a hole goes: as modelled, else the whole hole; None = not measured."""
+    return hole.modelled_thread.length_mm if hole.modelled_thread else hole.depth_mm
+
+
 def tapping(facts: Facts, hole: Hole, bench: Bench) -> tuple[Operation, ...]:
     """Return the tapping of a hole; a tap that the shop has not is taken to be bought."""
-    thread = thread_of(facts, hole)
-    if thread is None or thread.major_mm is None or thread.pitch_mm is None or hole.depth_mm is None:
+    thread, depth = thread_of(facts, hole), thread_depth_mm(hole)
+    if thread is None or thread.major_mm is None or thread.pitch_mm is None or depth is None:
         return ()
     tap = tap_for(bench.shop, thread)
-    depth = hole.depth_mm if hole.modelled_thread is None else hole.modelled_thread.length_mm
     minutes = bench.rates.tapping_minutes(thread.major_mm, thread.pitch_mm, depth)
     return (Operation("tap", tap.id if tap else f"tap {thread.designation}", minutes, hole.id),)
 

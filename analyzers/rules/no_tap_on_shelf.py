@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
-from analyzers.plan import tap_for, thread_of
+from analyzers.plan import tap_for, thread_depth_mm, thread_of
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._say import subject, verb
 
@@ -21,7 +21,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     threaded = [(hole, thread) for hole in case.features(Hole) if (thread := thread_of(case.facts, hole)) is not None]
     for alikes in alike(threaded, key=lambda each: (each[1].designation, each[0].callout())):
         holes, thread = tuple(hole for hole, _ in alikes), alikes[0][1]
-        tap, depth = tap_for(shop, thread), _thread_depth_mm(holes[0])
+        tap, depth = tap_for(shop, thread), thread_depth_mm(holes[0]) or 0.0
         short = depth - (0.0 if tap is None else tap.reach_mm)
         if limits["short"].broken_by(short):
             have = f"the {tap.id} reaches {mm_text(tap.reach_mm)} mm" if tap else "no tap on the shelf cuts it"
@@ -34,8 +34,3 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 suggestion=f"Buy a tap {thread.designation} that reaches {mm_text(depth)} mm, or ask for a thread "
                 "that is on the shelf.",
             )
-
-
-def _thread_depth_mm(hole: Hole) -> float:
-    """Return how far down the thread goes: as modelled, else the whole hole."""
-    return hole.modelled_thread.length_mm if hole.modelled_thread else hole.depth_mm or 0.0
