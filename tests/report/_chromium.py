@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import ConsoleMessage, Page, expect, sync_playwright
 
 ROOT = Path(__file__).parents[2]
 CHROMIUM = os.environ.get("PARTSIEVE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
@@ -39,7 +39,14 @@ def _complaint(message: ConsoleMessage) -> bool:
     return message.type in ("error", "warning") and "GPU stall" not in message.text
 
 
+LIVE_MS = 60_000  # software rendering on a busy machine
 _SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
+
+def at_rest(page: Page) -> None:
+    """Wait until the viewer has drawn all it was asked for, the camera at rest, and the browser shows that frame."""
+    expect(page.locator("figure.live .stage canvas").first).to_have_attribute("aria-busy", "false", timeout=LIVE_MS)
+    page.evaluate("() => new Promise((shown) => requestAnimationFrame(() => requestAnimationFrame(shown)))")
 
 
 @contextmanager

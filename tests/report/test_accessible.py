@@ -13,7 +13,7 @@ from analyzers.pipeline import analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.settings import load_settings
 from tests.report import _builders as build
-from tests.report._chromium import needs_chromium, needs_viewer, opened
+from tests.report._chromium import LIVE_MS, needs_chromium, needs_viewer, opened
 
 pytestmark = [needs_chromium, needs_viewer]
 PARTS = Path(__file__).parents[2] / "fixtures" / "parts"
@@ -46,7 +46,7 @@ def test_no_serious_violation(tmp_path: Path, make: Callable[[], Report], webgl:
     with opened(file, webgl=webgl, free_scripts=True) as (page, _):
         page.click(f"label[for=theme-{theme}]")
         if webgl:
-            page.wait_for_selector("figure.live", timeout=60_000)
+            page.wait_for_selector("figure.live", timeout=LIVE_MS)
         found: dict[str, Any] = Axe().run(page, options=RULES).response
     bad = [
         f"{each['id']} ({each['impact']}): {node['html'][:160]} {node['any'][0]['message'] if node['any'] else ''}"

@@ -20,10 +20,9 @@ from analyzers.pipeline import analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.settings import load_settings
-from tests.report._chromium import needs_chromium, needs_viewer, opened
+from tests.report._chromium import LIVE_MS, at_rest, needs_chromium, needs_viewer, opened
 
 pytestmark = [needs_chromium, needs_viewer]
-LIVE_MS = 60_000  # software rendering on a busy machine
 PARTS = (
     "nist_ctc_01_asme1_ap242.stp",
     "so-passive_horn_01.step",
@@ -36,7 +35,6 @@ PARTS = (
     "cadquery-red_cube_blue_cylinder.step",
     "amazinghand-amazing_hand_parts_-_distal.step",
 )
-STILL_TRIES = 20
 PAPER_PX = {"A4": round((210 - 24) / 25.4 * 96), "Letter": round((215.9 - 24) / 25.4 * 96)}
 """Width between the margins that the style sheet gives the paper."""
 
@@ -74,13 +72,8 @@ def picture(page: Page) -> np.ndarray[Any, Any]:
     """Return what the canvas shows once it stands still, without the labels, as (rows, columns, red green blue)."""
     canvas = page.locator("figure.live .stage canvas").first
     page.evaluate("for (const each of document.querySelectorAll('.labels')) each.style.visibility = 'hidden'")
-    page.wait_for_timeout(700)  # the flight of the camera
-    before, shot = b"", canvas.screenshot()
-    for _ in range(STILL_TRIES):
-        if shot == before:
-            break
-        page.wait_for_timeout(400)
-        before, shot = shot, canvas.screenshot()
+    at_rest(page)
+    shot = canvas.screenshot()
     page.evaluate("for (const each of document.querySelectorAll('.labels')) each.style.visibility = ''")
     return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
 

@@ -8,10 +8,9 @@ from playwright.sync_api import Page
 
 from analyzers.report.as_html import to_html
 from tests.report import _builders as build
-from tests.report._chromium import needs_chromium, needs_viewer, opened
+from tests.report._chromium import LIVE_MS, at_rest, needs_chromium, needs_viewer, opened
 
 pytestmark = [needs_chromium, needs_viewer]
-LIVE_MS = 60_000  # software rendering on a busy machine
 
 
 @pytest.fixture(name="page")
@@ -49,7 +48,7 @@ def marked(page: Page) -> list[int]:
 
 def pink_share(page: Page) -> float:
     """Return the share of the canvas that shows the colour of marked faces."""
-    page.wait_for_timeout(1200)  # the flight of the camera
+    at_rest(page)
     page.evaluate("document.querySelector('.labels').hidden = true")
     image = Image.open(io.BytesIO(page.locator(".stage canvas").screenshot())).convert("RGB")
     red, green, blue = np.moveaxis(np.asarray(image).astype(int), 2, 0)
@@ -62,7 +61,7 @@ def pink_share(page: Page) -> float:
 def test_pick_names_the_face_that_is_there(page: Page, view: str, face: int) -> None:
     """From each side a click in the middle finds that side's face, by its index in the B-rep."""
     page.click(f".tools button:has-text('{view}')")
-    page.wait_for_timeout(900)
+    at_rest(page)
     click_middle(page)
     assert page.locator("figure.live").get_attribute("data-picked") == str(face)
     assert f"Face {face}" in page.locator(".says").inner_text()
@@ -71,7 +70,7 @@ def test_pick_names_the_face_that_is_there(page: Page, view: str, face: int) -> 
 def test_pick_tells_the_feature_and_its_numbers(page: Page) -> None:
     """The top face belongs to the pocket F5: its callout, setup and finding are named."""
     page.click(".tools button:has-text('Top')")
-    page.wait_for_timeout(900)
+    at_rest(page)
     click_middle(page)
     said = page.locator(".says").inner_text()
     for word in ("closed pocket F5", "30 × 20 ↧12 R4", "corner radius 4 mm", "Error 1"):
@@ -109,10 +108,10 @@ def test_viewer_follows_into_the_corner(page: Page) -> None:
 def test_section_opens_the_part(page: Page) -> None:
     """Cut in the middle and seen from the side that is gone, one looks at the inside."""
     page.click(".tools button:has-text('Right')")
-    page.wait_for_timeout(900)
+    at_rest(page)
     before = page.locator(".stage canvas").screenshot()
     page.select_option(".tools label:has-text('Section') select", "x")
-    page.wait_for_timeout(500)
+    at_rest(page)
     after = page.locator(".stage canvas").screenshot()
     page.select_option(".tools label:has-text('Section') select", "off")
     assert before != after
@@ -121,7 +120,7 @@ def test_section_opens_the_part(page: Page) -> None:
 def test_measure_between_two_places(page: Page) -> None:
     """From above, two clicks a known number of pixels apart along x are that many millimetres apart."""
     page.click(".tools button:has-text('Top')")
-    page.wait_for_timeout(900)
+    at_rest(page)
     box = page.locator(".stage canvas").bounding_box()
     assert box
     page.click(".tools button:has-text('Measure')")
@@ -139,22 +138,22 @@ def test_keyboard_turns_the_part(page: Page) -> None:
     """With the canvas in focus an arrow key turns, and a digit chooses a view."""
     page.locator(".stage canvas").focus()
     page.keyboard.press("1")
-    page.wait_for_timeout(900)
+    at_rest(page)
     front = page.locator(".stage canvas").screenshot()
     page.keyboard.press("ArrowLeft")
-    page.wait_for_timeout(400)
+    at_rest(page)
     assert page.locator(".stage canvas").screenshot() != front
 
 
 def test_uncut_regions_of_a_cutter_are_shown(page: Page) -> None:
     """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there."""
     page.click(".tools button:has-text('Top')")
-    page.wait_for_timeout(900)
+    at_rest(page)
     before = page.locator(".stage canvas").screenshot()
     page.select_option("select.by", "uncut")
     assert page.locator("select.only option").all_inner_texts() == ["flat 8"]
     assert "48 mm³ in F5" in page.locator(".picture .legend").inner_text()
-    page.wait_for_timeout(400)
+    at_rest(page)
     assert page.locator(".stage canvas").screenshot() != before
     page.select_option("select.by", "class")
     assert page.locator("select.only").is_hidden()
@@ -170,7 +169,7 @@ def test_tools_speak_german_too(page: Page) -> None:
         assert "Wanddicke" not in page.locator("select.by").inner_text()  # this part has no thickness
         assert page.locator("select.by option").all_inner_texts()[0] == "Art der Fläche"
         page.click(".tools button:has-text('Oben')")
-        page.wait_for_timeout(900)
+        at_rest(page)
         click_middle(page)
         assert "Fläche 5" in page.locator(".says").inner_text()
     finally:

@@ -57,9 +57,11 @@ export class Stage {
     this.camera.updateProjectionMatrix();
   }
 
+  /** Draw in the next frame. The canvas says that it is busy until a frame is drawn with the camera at rest. */
   draw() {
     if (this.drawing) return;
     this.drawing = true;
+    this.canvas.ariaBusy = "true";
     requestAnimationFrame(() => {
       this.drawing = false;
       this.camera.updateMatrixWorld();
@@ -67,6 +69,7 @@ export class Stage {
       this.renderer.setClearColor("#000000", 0);
       this.renderer.render(this.solid.scene, this.camera);
       this.changed();
+      if (!this.flight && !this.drawing) this.canvas.ariaBusy = "false";
     });
   }
 
@@ -87,14 +90,16 @@ export class Stage {
       this.controls.update();
       this.draw();
     };
-    this.flight = {};
+    this.flight = atOnce ? null : {};
     if (atOnce) return set(1);
+    this.canvas.ariaBusy = "true";
     const [mine, begin] = [this.flight, performance.now()];
     const step = (now) => {
       if (mine !== this.flight) return;
       const share = Math.min(1, (now - begin) / FLIGHT_MS);
-      set(share * share * (3 - 2 * share));
       if (share < 1) requestAnimationFrame(step);
+      else this.flight = null;
+      set(share * share * (3 - 2 * share));
     };
     return requestAnimationFrame(step);
   }
