@@ -11,7 +11,7 @@ from analyzers.features._surfaces import surface_numbers
 from analyzers.model.arrays import Bools, Floats, Ints
 from analyzers.model.facegraph import edges_of_faces, groups, other_side, smooth_edges
 from analyzers.model.part import Curve, Part, Surface
-from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM
+from analyzers.tolerance import SAME_ANGLE_DEG, SAME_LENGTH_MM, SAME_PLACE_MM
 
 _ROUND = (Surface.CYLINDER, Surface.CONE, Surface.TORUS, Surface.SPHERE, Surface.BSPLINE, Surface.REVOLUTION)
 GENTLE_SHARE = 0.5  # of the part's diagonal: a larger radius shapes a side of the part, it does not round its edge
@@ -40,8 +40,9 @@ def find_blends(part: Part) -> Blends:
     surface = surface_numbers(part)
     span = _whole_span(part, surface, smooth)
     is_blend = np.zeros(part.n_faces, dtype=bool)
-    gentle = _radii(part) > GENTLE_SHARE * part.diagonal_mm
-    for face in np.flatnonzero(np.isin(part.face_surface, _ROUND) & ~gentle).tolist():
+    narrow = _radii(part)
+    sized = ~(narrow > GENTLE_SHARE * part.diagonal_mm) & ~(narrow <= SAME_PLACE_MM)  # nan = a free surface: may be one
+    for face in np.flatnonzero(np.isin(part.face_surface, _ROUND) & sized).tolist():
         is_blend[face] = _joins_smoothly(part, face, around[face], smooth, surface, float(span[face]))
     concave = part.face_concave.copy()
     free = np.isin(part.face_surface, (Surface.BSPLINE, Surface.REVOLUTION))

@@ -10,6 +10,7 @@ from analyzers.model.geometry import Geometry
 from analyzers.model.measure import Measure
 from analyzers.model.part import Part, Surface
 from analyzers.model.report import Facts
+from analyzers.tolerance import SAME_PLACE_MM
 
 
 def measure(facts: Facts, geometry: Geometry) -> Iterator[Measure]:
@@ -49,7 +50,7 @@ def hollow_radii_mm(part: Part) -> Floats:
     radius[tubes] = part.face_tube_radius_mm[tubes]
     cones = hollow & (kind == Surface.CONE)
     narrow = part.face_along_mm[cones, 0] * np.tan(np.radians(part.face_half_angle_deg[cones]))
-    radius[cones] = np.where(narrow > 0, narrow, np.inf)
+    radius[cones] = np.where(narrow > SAME_PLACE_MM, narrow, np.inf)
     free = kind > Surface.TORUS
     radius[free] = np.nan_to_num(part.face_min_radius_mm[free], nan=np.inf, posinf=np.inf)
     return radius

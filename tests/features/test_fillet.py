@@ -6,6 +6,7 @@ from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.fillet import Fillet
 from fixtures.make.vocabulary.blends import chamfer_edges, edges_at, fillet_edges, round_edges
+from fixtures.make.vocabulary.draw import polygon, prism
 from fixtures.make.vocabulary.holes import drill
 from fixtures.make.vocabulary.raised import round_boss, square_boss
 from fixtures.make.vocabulary.recesses import pocket, slot, step
@@ -26,6 +27,7 @@ from tests.features._bench import (
     plate,
     recognised,
     rod,
+    taper,
 )
 
 TOP = 20.0
@@ -189,8 +191,20 @@ def sloped_corner() -> Work:
     return bar([(0, 0), (60, 0), (60, 10), (34, 10), (30, 14), (30, 25), (0, 25)], 30.0, (60.0, 30.0, 25.0))
 
 
+def splayed_from_a_point() -> TopoDS_Shape:
+    """Return a plate with a sunk pocket, sharp at its floor, whose walls and corners lean outwards by 45 degrees.
+
+    Its corners are cones that begin at nothing: no ball rolls there.
+    """
+    along_x = prism(polygon([(20, 12, 14), (40, 12, 14), (46, 12, 20), (14, 12, 20)]), (0, 16, 0))
+    along_y = prism(polygon([(20, 12, 14), (20, 28, 14), (20, 34, 20), (20, 6, 20)]), (20, 0, 0))
+    corners = [taper((x, y, 14), 0, 12, 6) for x in (20, 40) for y in (12, 28)]
+    return cut(box((0, 0, 0), (60, 40, 20)), along_x, along_y, *corners)
+
+
 SILENT = [
     pytest.param(plate, id="plain-block"),
+    pytest.param(splayed_from_a_point, id="cones-that-begin-at-nothing"),
     pytest.param(stepped, id="sharp-step"),
     pytest.param(rounded, id="edge-round"),
     pytest.param(drilled, id="hole"),

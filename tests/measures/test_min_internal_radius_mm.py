@@ -1,10 +1,13 @@
 """The smallest inside radius."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from OCP.GeomLProp import GeomLProp_CLProps
 from OCP.TopoDS import TopoDS_Shape
 
+from analyzers.model.part import Surface
 from tests.measures._shapes import (
     as_splines,
     askew,
@@ -77,6 +80,15 @@ def test_outside_rounds_and_sharp_corners_have_no_inside_radius(shape: TopoDS_Sh
     radius = taken("min_internal_radius_mm", *loaded(askew(shape)))
     assert radius.value is None
     assert not radius.applies
+
+
+def test_a_tip_that_rounding_moves_is_still_a_tip() -> None:
+    """Some files begin a cone 3e-15 mm beside its tip: that is no radius."""
+    facts, geometry = loaded(cut(BLOCK, taper((30, 20, 12), 0, 9, 10)))
+    along = facts.part.face_along_mm.copy()
+    along[facts.part.face_surface == Surface.CONE, 0] = 2.7e-15
+    facts = replace(facts, part=replace(facts.part, face_along_mm=along))
+    assert taken("min_internal_radius_mm", facts, geometry).value is None
 
 
 def test_holes_do_not_count() -> None:
