@@ -13,8 +13,9 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, alike
 from analyzers.rules._cavities import Cavity, wide_cavities
-from analyzers.rules._say import cutter_text, round_up, subject, verb
+from analyzers.rules._say import cutter_text, subject, verb
 from analyzers.rules._shelf import end_mills, fits, largest, reaches, roll_radius_mm
+from analyzers.rules._units import drawn_up
 from analyzers.settings import Cutter
 
 
@@ -31,7 +32,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         return
     tight.sort(key=lambda each: each[0])
     on = tuple(feature for _, _, features in tight for feature in features)
-    wanted = [round_up(roll_radius_mm(case, cutter)) for _, cutter, _ in tight]
+    wanted = [drawn_up(case, roll_radius_mm(case, cutter)) for _, cutter, _ in tight]
     pairs = ", ".join(f"R{mm_text(radius)} ({cutter_text(cutter)})" for radius, cutter, _ in tight)
     yield limits.finding(
         limits["rolls"],

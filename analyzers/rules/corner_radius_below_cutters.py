@@ -12,8 +12,9 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import cavities
-from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
+from analyzers.rules._say import cutter_text, subject, verb
 from analyzers.rules._shelf import corner_stops_mm, end_mills, roll_radius_mm
+from analyzers.rules._units import drawn_down, drawn_up
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -24,8 +25,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         radius = features[0].corner_radius_mm or 0.0
         if not mills or not limits["thinnest"].broken_by(radius / (mills[0].diameter_mm / 2.0)):
             continue
-        wanted = round_up(roll_radius_mm(case, mills[0]))
-        special = round_down(2.0 * radius * case.settings.shop.corner_clearance_ratio)
+        wanted = drawn_up(case, roll_radius_mm(case, mills[0]))
+        special = drawn_down(case, 2.0 * radius * case.settings.shop.corner_clearance_ratio)
         buy = f", or buy an end mill of ⌀{mm_text(special)} for it" if special > 0 else ""
         yield limits.finding(
             limits["thinnest"],

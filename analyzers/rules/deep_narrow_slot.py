@@ -14,8 +14,9 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import cavities
-from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
+from analyzers.rules._say import cutter_text, subject, verb
 from analyzers.rules._shelf import end_mills, fits, reaches, width_stops_mm
+from analyzers.rules._units import drawn_down, drawn_up
 from analyzers.tolerance import SAME_PLACE_MM
 
 
@@ -25,7 +26,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     measured = tuple(each for each in along if each.depth_mm and (each.width_mm or 0.0) > SAME_PLACE_MM)
     for slots in alike(measured, key=lambda each: (each.callout(),)):
         depth, width = slots[0].depth_mm or 0.0, slots[0].width_mm or 0.0
-        finding = _no_cutter(case, limits, slots, depth, width) or _slender(limits, slots, depth, width)
+        finding = _no_cutter(case, limits, slots, depth, width) or _slender(case, limits, slots, depth, width)
         if finding:
             yield finding
 
@@ -36,7 +37,9 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
     if not mills:
         return None
     enough = next((each for each in mills if reaches(each, depth)), None)
-    wider = f"{mm_text(round_up(enough.diameter_mm))} mm wide, the {cutter_text(enough)} does it" if enough else ""
+    wider = (
+        f"{mm_text(drawn_up(case, enough.diameter_mm))} mm wide, the {cutter_text(enough)} does it" if enough else ""
+    )
     change = Way("width_mm", enough.diameter_mm, width_stops_mm(case, depth, enough.diameter_mm)) if enough else None
     inside = [each for each in mills if fits(each, width / 2.0)]
     if limits["thinnest"].broken_by(width / mills[0].diameter_mm):
@@ -54,7 +57,7 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
     longest = max(inside, key=lambda each: each.reach_mm, default=None)
     if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
         return None
-    most = round_down(longest.reach_mm)
+    most = drawn_down(case, longest.reach_mm)
     return limits.finding(
         limits["reach"],
         on=slots,
@@ -69,19 +72,19 @@ def _no_cutter(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float
     )
 
 
-def _slender(limits: Limits, slots: tuple[Slot, ...], depth: float, width: float) -> Finding | None:
+def _slender(case: Case, limits: Limits, slots: tuple[Slot, ...], depth: float, width: float) -> Finding | None:
     """Return a finding where the depth is many widths."""
     limit = limits.strictest_broken(depth / width, "comfortable", "hard")
     if limit is None:
         return None
-    wider = round_up(depth / limit.value)
+    wider = drawn_up(case, depth / limit.value)
     return limits.finding(
         limit,
         on=slots,
         measured=depth / width,
         message=f"{subject(slots)} {verb(slots)} {depth / width:.1f} times as deep as wide; the cutter chatters and "
         f"chips jam beyond {limit.value:g}.",
-        suggestion=f"{mm_text(wider)} mm wide, or {mm_text(round_down(width * limit.value))} mm deep.",
-        change=Way("width_mm", round_up(depth / limits.to_aim_at(limit))),
-        or_else=(Way("depth_mm", round_down(width * limits.to_aim_at(limit))),),
+        suggestion=f"{mm_text(wider)} mm wide, or {mm_text(drawn_down(case, width * limit.value))} mm deep.",
+        change=Way("width_mm", drawn_up(case, depth / limits.to_aim_at(limit))),
+        or_else=(Way("depth_mm", drawn_down(case, width * limits.to_aim_at(limit))),),
     )

@@ -12,8 +12,9 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
-from analyzers.rules._say import round_down, subject, verb
+from analyzers.rules._say import subject, verb
 from analyzers.rules._shelf import drills_of, reaches
+from analyzers.rules._units import drawn_down, drawn_up
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -38,7 +39,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep; the longest "
             f"⌀{mm_text(longest.diameter_mm)} drill on the shelf reaches {mm_text(longest.reach_mm)} mm.",
             suggestion=f"{cure[:1].upper()}{cure[1:]}{'m' if cure else 'M'}ake it no deeper than "
-            f"{mm_text(round_down(reach))} mm, or buy a drill {mm_text(round_down(depth - reach) + 0.1)} mm longer.",
-            change=Way("depth_mm", round_down(reach)),
+            f"{mm_text(drawn_down(case, reach))} mm, or buy a drill {mm_text(drawn_up(case, depth - reach))} mm "
+            "longer.",
+            change=Way("depth_mm", drawn_down(case, reach)),
             or_else=(Way("diameter_mm", wider[0], wider),) if wider else (),
         )

@@ -13,7 +13,8 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
-from analyzers.rules._say import round_down, round_up, subject, verb
+from analyzers.rules._say import subject, verb
+from analyzers.rules._units import drawn_down, drawn_up
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -24,7 +25,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         diameter = holes[0].diameter_mm
         ratio = depth / diameter
         if limit := limits.strictest_broken(ratio):
-            wider = round_up(depth / limit.value)
+            wider = drawn_up(case, depth / limit.value)
             both = (
                 " Drilled from both sides each half is fine." if holes[0].through and ratio <= 2 * limit.value else ""
             )
@@ -34,10 +35,10 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
                 measured=ratio,
                 message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep, {ratio:.1f} diameters "
                 f"({_class(limit.name)} from {limit.value:g}).",
-                suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(round_down(diameter * limit.value))} "
+                suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(drawn_down(case, diameter * limit.value))} "
                 f"at this diameter, is {limit.value:g} diameters.{both}",
-                change=Way("diameter_mm", round_up(depth / limits.to_aim_at(limit))),
-                or_else=(Way("depth_mm", round_down(diameter * limits.to_aim_at(limit))),),
+                change=Way("diameter_mm", drawn_up(case, depth / limits.to_aim_at(limit))),
+                or_else=(Way("depth_mm", drawn_down(case, diameter * limits.to_aim_at(limit))),),
             )
 
 

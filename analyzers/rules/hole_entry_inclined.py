@@ -12,7 +12,8 @@ from analyzers.features.hole import Hole
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
-from analyzers.rules._say import round_up, subject, verb
+from analyzers.rules._say import subject, verb
+from analyzers.rules._units import coarsely_up
 
 SPOTFACE_RATIO = 1.5  # diameter of the proposed flat over the drill's: room for a spotting cutter beside the lips
 
@@ -30,7 +31,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             message=f"{subject(holes)} {verb(holes, 'starts', 'start')} on "
             f"{'a curved face' if holes[0].entry == 'curved' else 'a slope'}, {angle:.3g}° off square: "
             "the drill slides downhill before it bites.",
-            suggestion=f"Draw {_flat(holes)}, or turn the hole by {angle:.3g}° to stand square to the face.",
+            suggestion=f"Draw {_flat(case, holes)}, or turn the hole by {angle:.3g}° to stand square to the face.",
             change=Way("entry_angle_deg", 0.0, (0.0,)),
         )
     curved = tuple(hole for hole in oblique if hole.entry == "curved" and hole not in tilted)
@@ -41,11 +42,11 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=len(curved),
             message=f"{subject(curved)} {verb(curved, 'starts', 'start')} on a curved face: a spot or a flat "
             "comes first.",
-            suggestion=f"Draw {_flat(curved)}.",
+            suggestion=f"Draw {_flat(case, curved)}.",
         )
 
 
-def _flat(holes: tuple[Hole, ...]) -> str:
+def _flat(case: Case, holes: tuple[Hole, ...]) -> str:
     """Return the flat that the drill wants, for each of the sizes."""
-    sizes = sorted({round_up(hole.diameter_mm * SPOTFACE_RATIO, 0.5) for hole in holes})
+    sizes = sorted({coarsely_up(case, hole.diameter_mm * SPOTFACE_RATIO) for hole in holes})
     return f"a flat or spotface of {' or '.join(f'⌀{mm_text(each)}' for each in sizes[:3])} square to the hole"

@@ -14,8 +14,9 @@ from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import Cavity, wide_cavities
-from analyzers.rules._say import cutter_text, round_down, round_up, subject, verb
+from analyzers.rules._say import cutter_text, subject, verb
 from analyzers.rules._shelf import corner_stops_mm, end_mills, fits, reaches, roll_radius_mm
+from analyzers.rules._units import drawn_down, drawn_up
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -23,8 +24,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     rounded = tuple(each for each in wide_cavities(case) if each.depth_mm and each.corner_radius_mm)
     for pockets in alike(rounded, key=lambda each: (each.kind, each.callout(), each.corner_radius_mm)):
         depth, radius = pockets[0].depth_mm or 0.0, pockets[0].corner_radius_mm or 0.0
-        finding = _beyond_reach(case, limits, pockets, depth, radius) or _too_slender(limits, pockets, depth, radius)
-        if finding:
+        finding = _beyond_reach(case, limits, pockets, depth, radius)
+        if finding := finding or _too_slender(case, limits, pockets, depth, radius):
             yield finding
 
 
@@ -37,8 +38,8 @@ def _beyond_reach(
     if longest is None or not limits["reach"].broken_by(depth / longest.reach_mm):
         return None
     deeper = min((roll_radius_mm(case, each) for each in end_mills(case) if reaches(each, depth)), default=None)
-    shallower = Way("depth_mm", round_down(longest.reach_mm))
-    rounder = None if deeper is None else round_up(deeper)
+    shallower = Way("depth_mm", drawn_down(case, longest.reach_mm))
+    rounder = None if deeper is None else drawn_up(case, deeper)
     larger = "" if rounder is None else f"Corners R{mm_text(rounder)} let in an end mill that reaches; or "
     stops = () if rounder is None else corner_stops_mm(case, depth, rounder)
     return limits.finding(
@@ -50,13 +51,15 @@ def _beyond_reach(
         message=f"{subject(pockets)} {verb(pockets)} {mm_text(depth)} mm deep; of the end mills that go into its "
         f"corners R{mm_text(radius)} the longest, {cutter_text(longest)}, reaches {mm_text(longest.reach_mm)} mm.",
         suggestion=f"{larger}{'make' if larger else 'Make'} it no deeper than "
-        f"{mm_text(round_down(longest.reach_mm))} mm.",
+        f"{mm_text(drawn_down(case, longest.reach_mm))} mm.",
         change=shallower if rounder is None else Way("corner_radius_mm", rounder, stops),
         or_else=() if rounder is None else (shallower,),
     )
 
 
-def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radius: float) -> Finding | None:
+def _too_slender(
+    case: Case, limits: Limits, pockets: tuple[Cavity, ...], depth: float, radius: float
+) -> Finding | None:
     """Return a finding where the depth is many diameters of the widest cutter."""
     width = pockets[0].width_mm if isinstance(pockets[0], Pocket) else None
     diameter = min(2.0 * radius, width or 2.0 * radius)
@@ -65,8 +68,8 @@ def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radi
     if limit is None:
         return None
     aim = limits.to_aim_at(limit)
-    wider = round_up(depth / limit.value / 2.0)
-    shallower = Way("depth_mm", round_down(aim * diameter))
+    wider = drawn_up(case, depth / limit.value / 2.0)
+    shallower = Way("depth_mm", drawn_down(case, aim * diameter))
     room = width is None or 2.0 * wider <= width
     suggestion = f"Corners R{mm_text(wider)}, or" if room else "It is too narrow for larger corners:"
     return limits.finding(
@@ -76,8 +79,8 @@ def _too_slender(limits: Limits, pockets: tuple[Cavity, ...], depth: float, radi
         message=f"{subject(pockets)} {verb(pockets)} {ratio:.1f} times as deep as the widest end mill its inside "
         f"corners R{mm_text(radius)} allow (⌀{mm_text(diameter)}); {'up to ' if limit.name == 'hard' else ''}"
         f"{limit.value:g} {'is workable' if limit.name == 'hard' else 'is comfortable'}.",
-        suggestion=f"{suggestion} a depth of {mm_text(round_down(limit.value * diameter))} mm, brings it to "
+        suggestion=f"{suggestion} a depth of {mm_text(drawn_down(case, limit.value * diameter))} mm, brings it to "
         f"{limit.value:g}.",
-        change=Way("corner_radius_mm", round_up(depth / aim / 2.0)) if room else shallower,
+        change=Way("corner_radius_mm", drawn_up(case, depth / aim / 2.0)) if room else shallower,
         or_else=(shallower,) if room else (),
     )

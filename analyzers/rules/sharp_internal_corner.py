@@ -19,8 +19,9 @@ from analyzers.model.finding import Finding
 from analyzers.model.part import Curve, Part
 from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._cavities import Cavity, cavities
-from analyzers.rules._say import cutter_text, plural, round_up, subject, verb
+from analyzers.rules._say import cutter_text, plural, subject, verb
 from analyzers.rules._shelf import corner_cutter, corner_stops_mm, end_mills, fits, largest, reaches, roll_radius_mm
+from analyzers.rules._units import coarsely_up, drawn_up
 from analyzers.settings import Cutter
 from analyzers.tolerance import SMOOTH_DEG
 
@@ -70,7 +71,7 @@ def _finding(
     going = [each for each in end_mills(case) if reaches(each, depth) and fits(each, width / 2.0)]
     stiff = [each for each in going if each.diameter_mm * COMFORTABLE_RATIO >= depth] or going
     cutter = stiff[0] if stiff else thin
-    radius = round_up(roll_radius_mm(case, cutter))
+    radius = drawn_up(case, roll_radius_mm(case, cutter))
     count = f"{len(edges)} sharp inside {plural('corner', len(edges))}" if len(edges) else "sharp inside corners"
     return limits.finding(
         limits["left_over"],
@@ -96,10 +97,10 @@ def _cure(case: Case, feature: Cavity, stiff: list[Cutter], cutter: Cutter, radi
     best = largest(each for each in stiff if roll_radius_mm(case, each) <= room)
     better = ""
     if best is not None and best.diameter_mm > cutter.diameter_mm:
-        better = f", and R{mm_text(round_up(roll_radius_mm(case, best)))} lets in the {cutter_text(best)}"
+        better = f", and R{mm_text(drawn_up(case, roll_radius_mm(case, best)))} lets in the {cutter_text(best)}"
     return (
         f"Corner radius R{mm_text(radius)}: the {cutter_text(cutter)} rolls through{better}. Where a square part "
-        f"must go in, a ⌀{mm_text(round_up(2.0 * radius, 0.5))} relief hole in each corner instead."
+        f"must go in, a ⌀{mm_text(coarsely_up(case, 2.0 * radius))} relief hole in each corner instead."
     )
 
 

@@ -13,7 +13,8 @@ from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits, Way, alike
 from analyzers.rules._places import owners
 from analyzers.rules._prints import marks_of_places
-from analyzers.rules._say import plural, round_down, round_up
+from analyzers.rules._say import plural
+from analyzers.rules._units import drawn_down, drawn_up
 from analyzers.tolerance import SAME_PLACE_MM
 
 
@@ -29,7 +30,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         limit = limits.strictest_broken(height / thickness)
         if limit is None:
             continue
-        wanted = round_up(height / limit.value)
+        wanted = drawn_up(case, height / limit.value)
         what = "A wall" if len(places) == 1 else f"{len(places)} {plural('wall', len(places))}"
         yield limits.finding(
             limit,
@@ -41,7 +42,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             f"({'beyond what was shown to hold' if limit.name == 'shown' else 'it rings under the cutter'} from "
             f"{limit.value:g}).",
             suggestion=f"{mm_text(wanted)} mm thick, or no higher than "
-            f"{mm_text(round_down(limit.value * thickness))} mm, or a rib across it.",
+            f"{mm_text(drawn_down(case, limit.value * thickness))} mm, or a rib across it.",
             change=Way("wall_mm", height / limits.to_aim_at(limit), was=thickness),
             marks=marks_of_places(places),
         )

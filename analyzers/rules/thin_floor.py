@@ -14,7 +14,8 @@ from analyzers.features.slot import Slot
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limit, Limits, alike
-from analyzers.rules._say import round_up, subject, verb
+from analyzers.rules._say import subject, verb
+from analyzers.rules._units import drawn_up
 
 Floored = Pocket | Slot
 
@@ -34,18 +35,19 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
 def _finding(
     case: Case, limit: Limit, limits: Limits, on: tuple[Floored, ...], thickness: float, least: float
 ) -> Finding:
-    wanted = round_up(least)
+    wanted = drawn_up(case, least)
     by_material = limit.name == "material"
     reason = (
-        f"in {case.settings.material.name} this shop wants {mm_text(wanted)} mm"
+        f"in {case.settings.material.name} this shop wants {mm_text(least)} mm"
         if by_material
-        else f"it spans {mm_text(on[0].width_mm)} mm, and a floor of that width drums below {mm_text(wanted)} mm"
+        else f"it spans {mm_text(on[0].width_mm)} mm, and a floor of that width drums below "
+        f"{mm_text(round(least, 2))} mm"
     )
     return limits.finding(
         limit,
         on=on,
         measured=thickness,
-        against=wanted,
+        against=least,
         unit="mm",
         basis=case.settings.material.source if by_material else "",
         message=f"{subject(on)} {verb(on, 'leaves', 'leave each')} a floor of {mm_text(thickness)} mm; {reason}.",

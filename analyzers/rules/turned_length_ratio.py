@@ -14,7 +14,7 @@ from analyzers.features.outer_round import OuterRound
 from analyzers.model.feature import mm_text
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case, Limits
-from analyzers.rules._say import round_down
+from analyzers.rules._units import drawn_down
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -26,6 +26,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     diameter = max(each.diameter_mm for each in rounds)
     ratio = length / diameter
     if limit := limits.strictest_broken(ratio, "centre", "chuck"):
+        longest = drawn_down(case, limit.value * diameter)
         support = "a steady or a follow rest" if limits["centre"].broken_by(ratio) else "a centre in its free end"
         yield limits.finding(
             limit,
@@ -33,7 +34,7 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             measured=ratio,
             message=f"The part is {mm_text(round(length, 2))} mm long and at most ⌀{mm_text(diameter)}, "
             f"{ratio:.1f} diameters: it needs {support}.",
-            suggestion=f"Allow a centre hole in the free end; up to {mm_text(round_down(limit.value * diameter))} "
-            f"mm of length it stands {'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
+            suggestion=f"Allow a centre hole in the free end; up to {mm_text(longest)} mm of length it stands "
+            f"{'in a centre alone' if limit.name == 'centre' else 'in the chuck alone'}.",
             marks=("whole part",),
         )

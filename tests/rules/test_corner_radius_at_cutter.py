@@ -1,10 +1,13 @@
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from analyzers.model.feature import Feature
+from analyzers.settings import load_settings
 from tests.rules import _builders as build
 
+ROOT = Path(__file__).parents[2]
 RULE = "corner_radius_at_cutter"
 
 
@@ -55,3 +58,20 @@ def test_all_radii_share_one_line() -> None:
     assert "R3 (⌀6 end mill), R8 (⌀16 end mill)" in found.message
     assert "R3.4, R8.9" in found.suggestion
     assert found.change is None
+
+
+def test_three_eighths_in_a_corner_of_0_200() -> None:
+    """A 3/8 in cutter chatters in a corner of 0.1875 in and rolls in one of 0.200 in.
+
+    Source: common practice, as the rule's limit quotes it. The radius proposed is one that an inch drawing would say.
+    """
+    inch = 25.4
+    shop = load_settings(ROOT / "fixtures" / "shops" / "hobby_inch.toml", None, None, 1).shop
+    tight = build.pocket(0.5 * inch, 0.1875 * inch, length_mm=3.0 * inch, width_mm=2.0 * inch)
+    (found,) = build.ask(RULE, build.case(tight, shop_=shop, unit="inch"))
+    assert "R4.762 (⌀9.525 end mill)" in found.message
+    assert found.change is not None
+    thousandths = float(found.change.value) / inch * 1000.0
+    assert thousandths / 5.0 == pytest.approx(round(thousandths / 5.0))
+    rolls = replace(tight, corner_radius_mm=0.2 * inch)
+    assert build.ask(RULE, build.case(rolls, shop_=shop, unit="inch")) == []

@@ -33,3 +33,13 @@ def test_fires(feature: Feature, level: str, limit: float) -> None:
 def test_stays_silent(feature: Feature) -> None:
     """At the limit, above it, or no floor."""
     assert build.ask(RULE, build.case(feature)) == []
+
+
+def test_inch_part_is_proposed_inch_sizes() -> None:
+    """A floor of 0.055 in that drums below 0.059 is to be 0.060 in; the limit is told as it is, not as proposed."""
+    inch = 25.4
+    thin = build.pocket(depth=0.5 * inch, corner=0.25 * inch, floor_thickness_mm=0.055 * inch, width_mm=2.36 * inch)
+    (found,) = build.ask(RULE, build.case(thin, unit="inch"))
+    assert found.limit == pytest.approx(0.059 * inch)
+    assert found.change is not None
+    assert found.change.value == pytest.approx(0.060 * inch)
