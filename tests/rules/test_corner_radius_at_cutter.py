@@ -6,6 +6,7 @@ import pytest
 from analyzers.model.feature import Feature
 from analyzers.settings import load_settings
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 ROOT = Path(__file__).parents[2]
 RULE = "corner_radius_at_cutter"
@@ -68,10 +69,23 @@ def test_three_eighths_in_a_corner_of_0_200() -> None:
     inch = 25.4
     shop = load_settings(ROOT / "fixtures" / "shops" / "hobby_inch.toml", None, None, 1).shop
     tight = build.pocket(0.5 * inch, 0.1875 * inch, length_mm=3.0 * inch, width_mm=2.0 * inch)
-    (found,) = build.ask(RULE, build.case(tight, shop_=shop, unit="inch"))
+    (found,) = build.ask(
+        RULE,
+        build.case(
+            tight, shop_=shop, part=solids.pocketed_block(size=(4.0 * inch, 3.0 * inch, 0.75 * inch)), unit="inch"
+        ),
+    )
     assert "R4.762 (⌀9.525 end mill)" in found.message
     assert found.change is not None
     thousandths = float(found.change.value) / inch * 1000.0
     assert thousandths / 5.0 == pytest.approx(round(thousandths / 5.0))
     rolls = replace(tight, corner_radius_mm=0.2 * inch)
-    assert build.ask(RULE, build.case(rolls, shop_=shop, unit="inch")) == []
+    assert (
+        build.ask(
+            RULE,
+            build.case(
+                rolls, shop_=shop, part=solids.pocketed_block(size=(4.0 * inch, 3.0 * inch, 0.75 * inch)), unit="inch"
+            ),
+        )
+        == []
+    )

@@ -2,6 +2,7 @@ import pytest
 
 from analyzers.model.feature import Feature
 from tests.rules import _builders as build
+from tests.rules import _solids as solids
 
 RULE = "thin_floor"
 
@@ -39,7 +40,9 @@ def test_inch_part_is_proposed_inch_sizes() -> None:
     """A floor of 0.055 in that drums below 0.059 is to be 0.060 in; the limit is told as it is, not as proposed."""
     inch = 25.4
     thin = build.pocket(depth=0.5 * inch, corner=0.25 * inch, floor_thickness_mm=0.055 * inch, width_mm=2.36 * inch)
-    (found,) = build.ask(RULE, build.case(thin, unit="inch"))
+    (found,) = build.ask(
+        RULE, build.case(thin, part=solids.pocketed_block(size=(4.0 * inch, 3.0 * inch, 0.75 * inch)), unit="inch")
+    )
     assert found.limit == pytest.approx(0.059 * inch)
     assert found.change is not None
     assert found.change.value == pytest.approx(0.060 * inch)
