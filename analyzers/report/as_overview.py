@@ -65,6 +65,7 @@ def to_overview(entries: Sequence[Entry], title: str) -> str:
     counts = {word: sum(line.bucket == key for line in lines) for key, word in words.BUCKET.items()}
     return environment().get_template("batch.html.j2").render(
         title=clean(title),
+        inch={each["drawn_in"] for entry in ranked for each in entry.document["bodies"]} == {"inch"},
         lines=_grouped(lines, kin),
         counts=counts,
         unread=sum(line.bucket is None for line in lines),

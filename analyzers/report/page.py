@@ -234,6 +234,7 @@ class PageView:
     health: HealthView
     questions: int
     minutes: str  # of all copies of all bodies
+    inch: bool  # all bodies were drawn in inches: the page opens in them
     source: tuple[tuple[str, str], ...]
 
 
@@ -254,6 +255,7 @@ def page_view(report: Report, with_viewer: bool = False, settings: Settings | No
         health=health_view(report.health),
         questions=sum(len(each.questions) for each in report.bodies),
         minutes=_minutes_in_all(report.bodies),
+        inch=bool(report.bodies) and all(drawn_in(each.facts, source.length_unit) == "inch" for each in report.bodies),
         source=tuple(_source_rows(report)),
     )
 

@@ -27,6 +27,7 @@ _IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
 _IN_SENTENCE = re.compile(
     rf"(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_WRITTEN})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
     rf"|(?P<chain>{_WRITTEN}(?:\s?[×x]\s?{_WRITTEN})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
+    r"|(?<![\w./])(?P<inches>\d+[.,]\d+)\sin\b"  # what is said of an inch part; "8 in a row" has no decimals
 )
 
 
@@ -130,10 +131,16 @@ def sentence(text: str) -> Markup:
     done = 0
     for match in _IN_SENTENCE.finditer(text):
         parts.append(symbols(text[done : match.start()]))
-        parts.append(_both(match[0], _in_inches(match)))
+        parts.append(_both(_in_mm(match), match[0]) if match["inches"] else _both(match[0], _in_inches(match)))
         done = match.end()
     parts.append(symbols(text[done:]))
     return Markup("").join(parts)
+
+
+def _in_mm(match: re.Match[str]) -> str:
+    written = match["inches"]
+    mm = mm_number(float(written.replace(",", ".")) * MM_PER_INCH)
+    return f"{mm.replace('.', ',') if ',' in written else mm} mm"
 
 
 def _in_inches(match: re.Match[str]) -> str:

@@ -44,6 +44,22 @@ def test_sentence_in_inches(said: str, inches: str) -> None:
     assert _only(html, "mm") == said
 
 
+@pytest.mark.parametrize(
+    ("said", "mm"),
+    [
+        ("Floor 0.05 in to 0.06 in: clears it", "Floor 1.27 mm to 1.524 mm: clears it"),
+        ("Boden 0,05 in", "Boden 1,27 mm"),
+        ("0.002 in larger than No. 7", "0.051 mm larger than No. 7"),
+        ("8 in a row", "8 in a row"),
+    ],
+)
+def test_what_is_said_in_inches_follows_the_switch_too(said: str, mm: str) -> None:
+    """Of a part drawn in inches some sentences name inches."""
+    html = str(quantity.sentence(said))
+    assert _only(html, "mm") == mm
+    assert _only(html, "in") == said
+
+
 def _only(html: str, unit: str) -> str:
     other = "mm" if unit == "in" else "in"
     html = re.sub(rf'<span class="{other}">.*?</span>', "", html)

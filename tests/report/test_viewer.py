@@ -15,10 +15,13 @@ pytestmark = [needs_chromium, needs_viewer]
 
 @pytest.fixture(name="page")
 def _page(open_page: Page) -> Page:
-    """Return the open report as one finds it: at the top, the viewer in its place."""
+    """Return the open report as one finds it: at the top, the viewer in its place, no face marked."""
     if open_page.locator(".undock").count():
         open_page.click(".undock")
     open_page.evaluate("scrollTo(0, 0)")
+    for colours in ("setup", "class"):  # another colouring takes the marks away
+        open_page.select_option("select.by", colours)
+    assert marked(open_page) == []
     return open_page
 
 
@@ -145,10 +148,18 @@ def test_keyboard_turns_the_part(page: Page) -> None:
     assert page.locator(".stage canvas").screenshot() != front
 
 
-def test_uncut_regions_of_a_cutter_are_shown(page: Page) -> None:
-    """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there."""
+@pytest.mark.parametrize("picked", [False, True], ids=["nothing-marked", "that-face-marked"])
+def test_uncut_regions_of_a_cutter_are_shown(page: Page, picked: bool) -> None:
+    """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there.
+
+    Also where the face was marked before: the marks give way to the colours asked for.
+    """
     page.click(".tools button:has-text('Top')")
     at_rest(page)
+    if picked:
+        click_middle(page)
+        assert marked(page) == [5]
+        at_rest(page)
     before = page.locator(".stage canvas").screenshot()
     page.select_option("select.by", "uncut")
     assert page.locator("select.only option").all_inner_texts() == ["flat 8"]

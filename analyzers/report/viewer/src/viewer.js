@@ -69,7 +69,7 @@ export class Viewer {
 
   /** Colour by "class", "thickness", "setup" or "cutter"; of the last two only one, where it is named. */
   colourBy(what, only = "") {
-    const marked = [...this.stage.solid.marked];
+    this.release(); // marked faces would hide what was asked for
     if (what === "thickness") this.colourByThickness();
     else if (what === "uncut") this.colourByUncut(only);
     else if (what === "class") this.stage.solid.paint((face) => this.body.classes[this.body.faceClass[face]].colour);
@@ -77,7 +77,6 @@ export class Viewer {
     if (what === "class") this.legend?.replaceChildren(...this.ownLegend);
     this.only.hidden = what === "class" || what === "thickness";
     this.figure.dataset.colours = what;
-    this.stage.solid.mark(marked);
     this.stage.draw();
   }
 
@@ -171,6 +170,13 @@ export class Viewer {
     this.say(...words);
   }
 
+  /** Take the marks off the faces. */
+  release() {
+    this.stage.solid.mark([]);
+    this.figure.dataset.marked = "";
+    this.say(word("Click a face, a row or a finding."));
+  }
+
   say(...words) {
     this.says.replaceChildren(...words);
   }
@@ -179,8 +185,7 @@ export class Viewer {
     const hit = this.stage.under(event.clientX, event.clientY);
     if (this.points) return this.addPoint(hit);
     if (!hit) {
-      this.stage.solid.mark([]);
-      this.say(word("Click a face, a row or a finding."));
+      this.release();
       return this.stage.draw();
     }
     const feature = this.body.features.find((each) => each.faces.includes(hit.face));
