@@ -320,6 +320,20 @@ DATABASE = click.option(
 )
 
 
+STORE = click.option(
+    "--store",
+    metavar="URL",
+    help="Object store for files and reports: s3://BUCKET[/PREFIX][?endpoint=URL&region=NAME].  [default: they lie in "
+    "the state folder]",
+)
+CACHE = click.option(
+    "--cache",
+    default=10_240,
+    show_default=True,
+    metavar="MIB",
+    type=click.IntRange(min=1),
+    help="How much of the object store may lie in the state folder too.",
+)
 LOG = click.option(
     "--log",
     "log_form",
@@ -333,6 +347,8 @@ LOG = click.option(
 @main.command()
 @STATE
 @DATABASE
+@STORE
+@CACHE
 @JOBS
 @TIMEOUT
 @MEMORY
@@ -361,6 +377,8 @@ LOG = click.option(
 def serve(
     state: Path,
     database: str | None,
+    store: str | None,
+    cache: int,
     jobs: int,
     timeout: float,
     memory: int,
@@ -380,6 +398,8 @@ def serve(
     limits = Limits(timeout, memory)
     setup = Setup(
         folder=state,
+        store=store,
+        cache_bytes=cache << 20,
         database=database,
         broker=broker,
         workers=jobs,
@@ -394,6 +414,8 @@ def serve(
 @main.command()
 @STATE
 @DATABASE
+@STORE
+@CACHE
 @JOBS
 @TIMEOUT
 @MEMORY
@@ -402,17 +424,22 @@ def serve(
 def worker(
     state: Path,
     database: str | None,
+    store: str | None,
+    cache: int,
     jobs: int,
     timeout: float,
     memory: int,
     log_form: Literal["text", "json"],
     broker: str,
 ) -> None:
-    """Work for a `serve` that runs elsewhere, over the same Redis, database and state folder."""
+    """Work for a `serve` that runs elsewhere, over the same Redis and database, and the same state folder or store."""
     from api.serve import work
     from worker.limits import Limits
+    from worker.service import Setup
 
-    work(state, broker, database, jobs, Limits(timeout, memory), log_form)
+    limits = Limits(timeout, memory)
+    setup = Setup(folder=state, store=store, cache_bytes=cache << 20, database=database, workers=jobs, limits=limits)
+    work(setup, broker, log_form)
 
 
 @main.command()

@@ -35,13 +35,11 @@ def health() -> dict[str, str]:
 
 @router.get("/ready", responses=responses(503))
 def ready(request: Request) -> Response:
-    """Say whether jobs can be entered: the ledger answers and the state folder can be written."""
+    """Say whether jobs can be entered: the ledger answers and files can be kept."""
     service = service_of(request)
     try:
         service.ledger.counts()
-        probe = service.state.folder / "incoming" / ".ready"
-        probe.touch()
-        probe.unlink(missing_ok=True)
+        service.state.storage.check()
     except (SQLAlchemyError, OSError) as error:
         return problem(503, type(error).__name__)
     return Response('{"status":"ready"}', media_type="application/json")

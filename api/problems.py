@@ -2,7 +2,7 @@
 
 import logging
 from http import HTTPStatus
-from typing import Any
+from typing import Any, Final
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -14,10 +14,12 @@ from starlette.routing import Match, Route
 from analyzers.errors import SettingsError
 from worker.listing import BadCursor
 from worker.state import TooLarge
+from worker.storage import NotKept, StorageAway
 
 log = logging.getLogger(__name__)
 
 MEDIA_TYPE = "application/problem+json"
+_LATER: Final = {"Retry-After": "10"}
 
 
 class ProblemDocument(BaseModel):
@@ -36,11 +38,12 @@ def problem(status: int, detail: str, headers: dict[str, str] | None = None) -> 
 
 
 def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """Return the entries for these errors in the OpenAPI document; too many requests may come anywhere."""
+    """Return the entries for these errors in the OpenAPI document; what may come anywhere need not be named."""
     schema = {"schema": ProblemDocument.model_json_schema()}
+    anywhere = (HTTPStatus.TOO_MANY_REQUESTS.value, HTTPStatus.SERVICE_UNAVAILABLE.value)
     return {
         each: {"description": HTTPStatus(each).phrase, "content": {MEDIA_TYPE: schema}}
-        for each in (*statuses, HTTPStatus.TOO_MANY_REQUESTS.value)
+        for each in dict.fromkeys((*statuses, *anywhere))
     }
 
 
@@ -81,6 +84,15 @@ def install(app: FastAPI) -> None:
     @app.exception_handler(TooLarge)
     async def large(_: Request, error: TooLarge) -> JSONResponse:
         return problem(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, str(error))
+
+    @app.exception_handler(NotKept)
+    async def not_kept(_: Request, error: NotKept) -> JSONResponse:
+        return problem(HTTPStatus.NOT_FOUND, str(error))
+
+    @app.exception_handler(StorageAway)
+    async def away(request: Request, error: StorageAway) -> JSONResponse:
+        log.warning("%s %s: %s", request.method, request.url.path, error)
+        return problem(HTTPStatus.SERVICE_UNAVAILABLE, "files cannot be kept or fetched just now", _LATER)
 
     @app.exception_handler(Exception)
     async def surprise(request: Request, error: Exception) -> JSONResponse:

@@ -25,6 +25,7 @@ from worker.later_exports import FROM_DOCUMENT, ExportFailed
 from worker.ledger import Entry
 from worker.listing import every
 from worker.service import Service
+from worker.storage import NotKept
 from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
 
 router = APIRouter(tags=["reports"])
@@ -137,7 +138,7 @@ async def export_one(request: Request, job_id: JobId, form: Export) -> Response:
         path = await anyio.to_thread.run_sync(service.exports.path, entry, form, limiter=_makers)
     except ExportFailed as error:
         raise HTTPException(HTTPStatus.CONFLICT, str(error)) from error
-    except FileNotFoundError as error:
+    except (FileNotFoundError, NotKept) as error:  # the job was removed meanwhile
         raise HTTPException(HTTPStatus.NOT_FOUND, "this report has none") from error
     return FileResponse(path, media_type=_EXPORTS[form], headers=headers)
 
@@ -166,12 +167,13 @@ def export(request: Request, wanted: Annotated[Filter, Query()], form: Literal["
 
 def _file(service: Service, entry: Entry, name: str) -> Path:
     """Return a file of a job's result; 404 where there is none."""
-    folder = None if entry.folder is None else service.state.result(entry.folder)
-    if folder is None or not (folder / DOCUMENT).exists():
+    if entry.folder is None:
         raise HTTPException(HTTPStatus.NOT_FOUND, f"this job is {entry.state.replace('_', ' ')}: there is no report")
-    if not (folder / name).exists():
-        raise HTTPException(HTTPStatus.NOT_FOUND, "this report has none")
-    return folder / name
+    try:
+        return service.state.storage.fetch(service.state.result(entry.folder) / name)
+    except NotKept as error:
+        reason = str(error) if name == DOCUMENT else "this report has none"
+        raise HTTPException(HTTPStatus.NOT_FOUND, reason) from error
 
 
 def document_of(service: Service, entry: Entry) -> Document:

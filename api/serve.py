@@ -4,15 +4,16 @@ import contextlib
 import ipaddress
 import signal
 import socket
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 import uvicorn
 
+from analyzers.errors import SettingsError
 from api.app import make_app
 from worker import log
 from worker.ledger import Ledger
-from worker.limits import Limits
 from worker.queues import celery_app, serve_celery
 from worker.registry import Registry, Scope
 from worker.runner import Runner
@@ -32,7 +33,10 @@ def serve(setup: Setup, host: str, port: int, log_form: log.Form) -> None:
     click.UsageError : the address can be reached from other machines and no token has been made
     """
     log.set_up(log_form)
-    with Service(setup) as service:
+    with _said():
+        made = Service(setup)
+        made.state.storage.check()
+    with made as service:
         if not _is_this_machine(host) and not service.registry.has_tokens():
             raise click.UsageError(
                 f"--host {host} can be reached from other machines, and anybody could use it; "
@@ -58,14 +62,16 @@ def _serve_http(service: Service, host: str, port: int) -> None:
         raise click.ClickException(f"cannot serve on {host}:{port}: is something else listening there?")
 
 
-def work(folder: Path, broker: str, database: str | None, workers: int, limits: Limits, log_form: log.Form) -> None:
+def work(setup: Setup, broker: str, log_form: log.Form) -> None:
     """Be a worker woken over a broker, until told to end."""
     log.set_up(log_form)
-    state = State(folder)
-    ledger = Ledger(database or state.ledger_url)
+    with _said():
+        state = State(setup.folder, setup.store, setup.cache_bytes)
+        state.storage.check()
+    ledger = Ledger(setup.database or state.ledger_url)
     with Sandbox() as sandbox:
         sandbox.start()
-        serve_celery(celery_app(broker), Runner(ledger, state, sandbox, limits), ledger, workers)
+        serve_celery(celery_app(broker), Runner(ledger, state, sandbox, setup.limits), ledger, setup.workers)
 
 
 def make_token(folder: Path, database: str | None, name: str, scope: Scope) -> str:
@@ -75,6 +81,15 @@ def make_token(folder: Path, database: str | None, name: str, scope: Scope) -> s
         return Registry(ledger).make_token(name, scope)
     finally:
         ledger.close()
+
+
+@contextlib.contextmanager
+def _said() -> Iterator[None]:
+    """End with one line where files cannot be kept."""
+    try:
+        yield
+    except (OSError, SettingsError) as error:
+        raise click.ClickException(str(error)) from error
 
 
 def _is_this_machine(host: str) -> bool:

@@ -56,7 +56,7 @@ def get_file(request: Request, kind: Literal["shop", "policy"], name: Name) -> F
     digest = service.registry.digest(kind, name)
     if digest is None:
         raise HTTPException(HTTPStatus.NOT_FOUND, f"there is no {kind} of that name")
-    return FileResponse(service.state.path(digest), media_type="application/toml")
+    return FileResponse(service.state.storage.fetch(service.state.path(digest)), media_type="application/toml")
 
 
 def named_digest(service: Service, kind: Kind, name: str | None) -> str | None:

@@ -5,6 +5,7 @@ that could not be analysed, each with a text file that says why). Files are foun
 send none. A file is taken when it has kept its size and time for a while, and by renaming it, which only one can do.
 """
 
+import contextlib
 import logging
 import secrets
 import socket
@@ -25,6 +26,7 @@ from worker.ledger import Entry, Ledger
 from worker.ledger_tables import JOBS
 from worker.sidecar import find_sidecar, read_sidecar
 from worker.state import State, TooLarge
+from worker.storage import NotKept
 from worker.store import DOCUMENT, PAGE, copy_whole, write_whole
 
 log = logging.getLogger(__name__)
@@ -130,8 +132,9 @@ class DropFolder:
         folder = self.results / name if entry.member is None else self.results / name / safe_name(entry.member)
         folder.mkdir(parents=True, exist_ok=True)
         for file in (PAGE, DOCUMENT):
-            if entry.folder is not None and (source := self._state.result(entry.folder) / file).exists():
-                copy_whole(source, folder / file)
+            if entry.folder is not None:
+                with contextlib.suppress(NotKept):  # some have no page
+                    copy_whole(self._state.storage.fetch(self._state.result(entry.folder) / file), folder / file)
         if entry.state == "set_aside" or entry.status == "unreadable":
             reason = self.aside / name if entry.member is None else self.aside / f"{name}.{safe_name(entry.member)}"
             reason.parent.mkdir(parents=True, exist_ok=True)

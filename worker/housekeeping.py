@@ -2,10 +2,8 @@
 
 import datetime
 import logging
-import shutil
 import threading
 import time
-from pathlib import Path
 from typing import Final
 
 from sqlalchemy import select
@@ -14,6 +12,7 @@ from worker.intake import Intake
 from worker.ledger import Ledger
 from worker.ledger_tables import JOBS, RESULTS
 from worker.state import State
+from worker.storage import changed_at, remove_below
 
 log = logging.getLogger(__name__)
 
@@ -58,19 +57,16 @@ class Housekeeping:
                 removed += len(entries)
             log.info("%d jobs were past their %g days", removed, self._keep_days) if removed else None
         self._leftovers(moment.timestamp())
+        self._state.storage.tidy()
         return removed
 
     def _leftovers(self, moment: float) -> None:
         with self._ledger.look() as connection:
             used = set(connection.execute(select(JOBS.c.folder)).scalars())
             used |= set(connection.execute(select(RESULTS.c.folder)).scalars())
-        for path in (*self._state.folder.glob("incoming/*"), *self._state.folder.glob("results/*/*")):
-            if path.name not in used and _age(path, moment) > LEFTOVER_S:
-                shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
-
-
-def _age(path: Path, moment: float) -> float:
-    try:
-        return moment - path.stat().st_mtime
-    except FileNotFoundError:
-        return 0.0
+        for path in self._state.folder.glob("incoming/*"):
+            if moment - (changed_at(path) or moment) > LEFTOVER_S:
+                remove_below(path)
+        for path, changed in self._state.storage.kept(self._state.folder / "results"):
+            if path.name not in used and moment - changed > LEFTOVER_S:
+                self._state.storage.remove(path)

@@ -1,7 +1,6 @@
 """How a model becomes jobs, whichever way it came: kept under its digest, its archive's members told apart, entered."""
 
 import hashlib
-import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,12 +40,13 @@ class Intake:
         self._most_bytes = most_bytes
 
     def take(self, pieces: Iterable[bytes], file_name: str, terms: Terms) -> list[Entry]:
-        """Keep a file and enter one job for it, or one for each model of an archive.
+        """Keep a file and enter one job for it, or one for each of an archive; it is kept before they are.
 
         Raises
         ------
         SettingsError : the terms name a shop, policy or material that does not exist
         TooLarge : more bytes came than are taken
+        StorageAway : the file cannot be kept just now
         """
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
         received = self._state.receive(pieces, self._most_bytes)
@@ -68,22 +68,29 @@ class Intake:
         settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
         kept = Kept(entry.file_digest, entry.size_bytes, self._state.path(entry.file_digest))
         with self._state.lock(), self._ledger.apart():
-            if not kept.path.exists():
+            if not self._state.storage.has(kept.path):
                 return None
             new = self._ledger.submit(self._request(kept, entry.file_name, entry.member, terms, settings))
         self._queue.wake(1)
         return new
 
     def remove(self, entry: Entry) -> None:
-        """Strike a job from the book; what is kept for it goes with the last job that has it."""
+        """Strike a job from the book; what is kept for it goes before, with the last job that has it.
+
+        Raises
+        ------
+        StorageAway : it cannot be removed just now; the job has been cancelled and stays in the book
+        """
         self._ledger.cancel(entry.id)
+        storage = self._state.storage
         with self._state.lock(), self._ledger.apart():
-            left = self._ledger.strike(entry)
+            left = self._ledger.left_by(entry)
             if not left.file:
-                self._state.path(entry.file_digest).unlink(missing_ok=True)
-                shutil.rmtree(self._state.facts(entry.file_digest).parent, ignore_errors=True)
-        if left.folder is not None:
-            shutil.rmtree(self._state.result(left.folder), ignore_errors=True)
+                storage.remove(self._state.path(entry.file_digest))
+                storage.remove(self._state.facts(entry.file_digest).parent)
+            if left.folder is not None:
+                storage.remove(self._state.result(left.folder))
+            self._ledger.strike(entry)
 
     def keep_settings(self, pieces: Iterable[bytes]) -> Kept:
         """Keep a shop or policy file."""

@@ -12,9 +12,10 @@ from worker.export_kinds import FILE_OF, STAGE, Export
 from worker.ledger import Entry
 from worker.limits import Limits
 from worker.pdf import print_pdf
-from worker.runner import job_of
+from worker.runner import job_at_hand
 from worker.sandbox import Sandbox
 from worker.state import State
+from worker.storage import NotKept
 from worker.store import DOCUMENT, PAGE, is_report, read_document
 
 
@@ -50,21 +51,25 @@ class LaterExports:
         Raises
         ------
         ExportFailed : it could not be made
-        FileNotFoundError : the job has no result, or it was removed meanwhile
+        NotKept : the job has no result, or it or its model was removed meanwhile
         """
         if entry.folder is None:
-            raise FileNotFoundError(entry.id)
-        folder = self._state.result(entry.folder)
+            raise NotKept(f"{entry.file_name}: there is no report")
+        storage, folder = self._state.storage, self._state.result(entry.folder)
         path = folder / FILE_OF[kind]
-        if not path.exists():
-            with tempfile.TemporaryDirectory(dir=self._state.folder / "incoming") as name:
-                made = self._printed(folder, Path(name)) if kind == "pdf" else self._analysed(entry, kind, Path(name))
-                made.replace(path)
+        try:
+            return storage.fetch(path)
+        except NotKept:
+            storage.fetch(folder / DOCUMENT)  # an export beside no report would be nobody's
+        with tempfile.TemporaryDirectory(dir=self._state.folder / "incoming") as name:
+            made = self._printed(folder, Path(name)) if kind == "pdf" else self._analysed(entry, kind, Path(name))
+            made.replace(path)
+        storage.send(path)
         return path
 
     def _analysed(self, entry: Entry, kind: Export, folder: Path) -> Path:
         settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
-        job = replace(job_of(self._state, entry, settings, folder), html=False, exports=(kind,), facts=None)
+        job = replace(job_at_hand(self._state, entry, settings, folder), html=False, exports=(kind,), facts=None)
         ending = self._sandbox.run(job.to_json(), self._limits)
         path = folder / FILE_OF[kind]
         if ending.how != "finished":
@@ -76,7 +81,7 @@ class LaterExports:
         return path
 
     def _printed(self, result: Path, folder: Path) -> Path:
-        os.link(result / PAGE, folder / PAGE)
+        os.link(self._state.storage.fetch(result / PAGE), folder / PAGE)
         if problem := print_pdf(folder):
             raise ExportFailed(problem.message)
         return folder / FILE_OF["pdf"]

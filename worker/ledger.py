@@ -214,22 +214,26 @@ class Ledger:
             )
             return done.rowcount == 1
 
-    def strike(self, entry: Entry) -> Left:
-        """Strike a job; return what nobody has any more."""
-        with self.change() as connection:
-            row = connection.execute(select(JOBS.c.folder).where(JOBS.c.number == entry.number)).first()
-            folder = row.folder if row else None
-            connection.execute(delete(JOBS).where(JOBS.c.number == entry.number))
-            if connection.execute(select(JOBS.c.id).where(JOBS.c.folder == folder)).first():
+    def left_by(self, entry: Entry) -> Left:
+        """Return what would be left of a job if it were struck."""
+        digest, others = entry.file_digest, JOBS.c.number != entry.number
+        file_users = (JOBS.c.file_digest == digest) | (JOBS.c.shop == digest) | (JOBS.c.policy == digest)
+        with self.look() as connection:
+            folder = connection.execute(select(JOBS.c.folder).where(JOBS.c.number == entry.number)).scalar()
+            if connection.execute(select(JOBS.c.id).where(others, JOBS.c.folder == folder)).first():
                 folder = None
-            connection.execute(delete(RESULTS).where(RESULTS.c.folder == folder))
-            digest = entry.file_digest
-            file_users = (JOBS.c.file_digest == digest) | (JOBS.c.shop == digest) | (JOBS.c.policy == digest)
-            used = connection.execute(select(JOBS.c.id).where(file_users)).first()
-            if used is None:
-                connection.execute(delete(SHAPES).where(SHAPES.c.file_digest == digest))
+            used = connection.execute(select(JOBS.c.id).where(others, file_users)).first()
             named = connection.execute(select(SETTINGS_FILES.c.name).where(SETTINGS_FILES.c.digest == digest)).first()
-            return Left(file=used is not None or named is not None, folder=folder)
+        return Left(file=used is not None or named is not None, folder=folder)
+
+    def strike(self, entry: Entry) -> None:
+        """Strike a job, and the result and shapes that nobody else has; keep `left_by` and this together by a lock."""
+        left = self.left_by(entry)
+        with self.change() as connection:
+            connection.execute(delete(JOBS).where(JOBS.c.number == entry.number))
+            connection.execute(delete(RESULTS).where(RESULTS.c.folder == left.folder))
+            if not left.file:
+                connection.execute(delete(SHAPES).where(SHAPES.c.file_digest == entry.file_digest))
 
     def deliver(self, entry: Entry) -> None:
         """Note that the result lies where its sender looks for it."""

@@ -138,6 +138,7 @@ def serve_celery(app: Celery, runner: Runner, ledger: Ledger, workers: int) -> N
     threads = [
         threading.Thread(target=runner.keep_beating, args=(ending,), daemon=True),
         threading.Thread(target=_keep_topped_up, args=(queue, ledger, ending), daemon=True),
+        threading.Thread(target=runner.keep_tidy, args=(ending,), daemon=True),
     ]
     for thread in threads:
         thread.start()

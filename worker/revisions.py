@@ -12,13 +12,17 @@ from typing import Final
 
 from worker.ledger import Entry
 from worker.limits import Limits
-from worker.runner import job_of
+from worker.runner import job_at_hand
 from worker.sandbox import COMPARE, Sandbox
 from worker.state import ANALYSIS_VERSION, State
-from worker.store import COMPARISON_PAGE
+from worker.storage import NotKept
+from worker.store import COMPARISON, COMPARISON_PAGE
 
 WAIT_S: Final = 20.0
 """How long a request waits while another comparison is made: one at a time, however many ask."""
+
+
+_WRITTEN: Final = (COMPARISON, COMPARISON_PAGE)  # in this order
 
 
 class Busy(Exception):
@@ -48,23 +52,34 @@ class Revisions:
         ------
         Busy : another comparison has taken too long to wait for
         NotCompared : the child that did it crashed, or took too long
+        NotKept : a model is kept no more
         """
         settings = self._state.settings(new.shop, new.policy, new.material, new.quantity)
         folder = self._state.result(_key(old, new, settings.digest))
-        if (folder / COMPARISON_PAGE).exists():  # written last
+        if self._at_hand(folder):
             return folder
         if not self._turn.acquire(timeout=WAIT_S):
             raise Busy("another comparison is being made")
         try:
-            if not (folder / COMPARISON_PAGE).exists():
+            if not self._at_hand(folder):
                 pair = (("old", old), ("new", new))
-                jobs = {word: job_of(self._state, each, settings, folder).to_json() for word, each in pair}
+                jobs = {word: job_at_hand(self._state, each, settings, folder).to_json() for word, each in pair}
                 ending = self._sandbox.run(jobs, self._limits)
                 if ending.how != "finished":
                     raise NotCompared(ending.message)
+                for name in _WRITTEN:
+                    self._state.storage.send(folder / name)
         finally:
             self._turn.release()
         return folder
+
+    def _at_hand(self, folder: Path) -> bool:
+        try:
+            for name in reversed(_WRITTEN):
+                self._state.storage.fetch(folder / name)
+        except NotKept:
+            return False
+        return True
 
 
 def _key(old: Entry, new: Entry, settings_digest: str) -> str:

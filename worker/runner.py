@@ -11,10 +11,11 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from sqlalchemy.exc import DBAPIError
 
+from analyzers.errors import SettingsError
 from analyzers.settings import Settings
 from worker.job import Job
 from worker.ledger import DEATHS, Entry, Ledger, Result
@@ -25,10 +26,13 @@ from worker.run import report_failure, run_job
 from worker.sandbox import Sandbox, Stop
 from worker.shapes import Shapes
 from worker.state import State
+from worker.storage import NotKept, StorageAway
 from worker.store import DOCUMENT, read_document
 from worker.summary import summary
 
 log = logging.getLogger(__name__)
+
+_T = TypeVar("_T")
 
 BEAT_S: Final = 2.0
 STAGE_S: Final = 1.0
@@ -36,6 +40,8 @@ STAGE_S: Final = 1.0
 
 ROOM_BYTES: Final = 256 << 20
 """Free disk space below which no job is begun: a report is below 10 MiB, most models are below 100 MiB."""
+
+TIDY_S: Final = 600.0
 
 _PAUSES_S: Final = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
 
@@ -85,7 +91,7 @@ class Runner:
         with self._in_hand(entry) as stop:
             try:
                 self._work(entry, stop)
-            except OSError as error:  # no fault of the model: a disk that is full, a share that is gone
+            except OSError as error:  # no fault of the model: a disk that is full, a share or store that is away
                 JobLog(log, entry).warning("waits anew: %s", error)
                 shutil.rmtree(self._out(entry), ignore_errors=True)
                 self._ledger.give_back(entry)
@@ -116,6 +122,14 @@ class Runner:
             except Exception:  # the ledger may be away; the next beat tries again
                 log.exception("no beat")
 
+    def keep_tidy(self, until: threading.Event) -> None:
+        """Make room among what lies here until the event; in the service itself the housekeeping does it."""
+        while not until.wait(TIDY_S):
+            try:
+                self._state.storage.tidy()
+            except Exception:  # the store may be away; the next round tries again
+                log.exception("no tidying just now")
+
     @contextlib.contextmanager
     def _in_hand(self, entry: Entry) -> Iterator[Stop]:
         stop = Stop()
@@ -142,16 +156,30 @@ class Runner:
                 JobLog(log, entry).warning("worker %s is gone; the job waits anew", entry.owner)
 
     def _work(self, entry: Entry, stop: Stop) -> None:
-        settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
-        job = job_of(self._state, entry, settings, self._out(entry))
         if entry.deaths >= DEATHS:
-            message = f"Given up: the worker died {entry.deaths} times while it had this model."
-            report_failure(job, settings, Ending(how="crashed", message=message))
-            result = _result(job, read_document(Path(job.out) / DOCUMENT), message, 0.0)
-            self._keep_or_drop(job, self._ledger.set_aside(entry, result))
+            self._give_up(entry, f"Given up: the worker died {entry.deaths} times while it had this model.")
             return
+        try:
+            settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
+            job = job_at_hand(self._state, entry, settings, self._out(entry))
+        except (NotKept, SettingsError) as error:  # trying again would find the same
+            self._give_up(entry, f"Given up: {error}.")
+            return
+        facts = self._state.facts(entry.file_digest, entry.member)
+        known = facts.exists()
         outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
+        if not known and facts.exists():
+            self._patiently(entry, lambda: self._state.storage.send(facts))
         self._enter(entry, outcome)
+
+    def _give_up(self, entry: Entry, message: str) -> None:
+        """Set a job aside without having run it, with a report that says why."""
+        settings = self._state.settings(None, None, None, entry.quantity)
+        job = job_of(self._state, entry, settings, self._out(entry))
+        report_failure(job, settings, Ending(how="crashed", message=message))
+        document = read_document(Path(job.out) / DOCUMENT)
+        self._keep_or_drop(job, self._settle(self._ledger.set_aside, entry, _result(job, document, message, 0.0)))
+        JobLog(log, entry).warning("%s Set aside", message)
 
     def _enter(self, entry: Entry, outcome: Outcome) -> None:
         """Enter how a job ended; of a run that does not count nothing is kept."""
@@ -162,7 +190,7 @@ class Runner:
         elif ending.how == "finished":
             document = read_document(Path(job.out) / DOCUMENT)
             result = _result(job, document, outcome.problem, ending.seconds)
-            counts = self._patiently(self._ledger.finish, entry, result)
+            counts = self._settle(self._ledger.finish, entry, result)
             if counts:
                 self._shapes.keep(entry, document)
             JobLog(log, entry).info("%s is %s", entry.file_name, outcome.status)
@@ -175,27 +203,54 @@ class Runner:
         else:
             document = read_document(Path(job.out) / DOCUMENT)
             result = _result(job, document, ending.message, ending.seconds)
-            counts = self._patiently(self._ledger.set_aside, entry, result)
+            counts = self._settle(self._ledger.set_aside, entry, result)
             JobLog(log, entry).warning("%s Set aside", ending.message)
         self._keep_or_drop(job, counts)
 
     def _keep_or_drop(self, job: Job, keep: bool) -> None:
         if not keep:
-            shutil.rmtree(job.out, ignore_errors=True)
+            self._state.storage.remove(Path(job.out))
 
     def _out(self, entry: Entry) -> Path:
         """Return the folder for this run's result, which is no other run's."""
         return self._state.result(f"{entry.result_key}-{entry.number}-{entry.fence}")
 
-    def _patiently(self, write: Callable[[Entry, Result], bool], entry: Entry, result: Result) -> bool:
-        """Write down what came out; a ledger that is away is waited for, since the work is done."""
+    def _settle(self, write: Callable[[Entry, Result], bool], entry: Entry, result: Result) -> bool:
+        """Keep what came out, then write it down; False where it does not count."""
+
+        def settle() -> bool:
+            for path in sorted(self._out(entry).iterdir()):
+                if path.is_file() and not path.is_symlink():  # a child that went wrong may leave anything
+                    self._state.storage.send(path)
+            return write(entry, result)
+
+        return self._patiently(entry, settle)
+
+    def _patiently(self, entry: Entry, what: Callable[[], _T]) -> _T:
+        """Do something with what came out; a ledger or store that is away is waited for, since the work is done."""
         for pause in _PAUSES_S:
             try:
-                return write(entry, result)
-            except DBAPIError as error:
-                JobLog(log, entry).warning("the ledger is away, tried again in %g s: %s", pause, error.orig)
+                return what()
+            except (DBAPIError, StorageAway) as error:
+                reason = error.orig if isinstance(error, DBAPIError) else error
+                JobLog(log, entry).warning("ledger or store is away, tried again in %g s: %s", pause, reason)
             time.sleep(pause)
-        return write(entry, result)
+        return what()
+
+
+def job_at_hand(state: State, entry: Entry, settings: Settings, out: Path) -> Job:
+    """Return what a child is asked to do for a job of the ledger, with all that it needs lying in the state folder.
+
+    Raises
+    ------
+    NotKept : the model, or a settings file, is kept no more or damaged
+    """
+    for digest in (entry.file_digest, entry.shop, entry.policy):
+        if digest is not None:
+            state.storage.fetch(state.path(digest))
+    with contextlib.suppress(NotKept):  # most have not been measured before
+        state.storage.fetch(state.facts(entry.file_digest, entry.member))
+    return job_of(state, entry, settings, out)
 
 
 def job_of(state: State, entry: Entry, settings: Settings, out: Path) -> Job:

@@ -21,6 +21,7 @@ from worker.runner import Runner
 from worker.sandbox import ANALYSIS, Sandbox
 from worker.shapes import Shapes
 from worker.state import State
+from worker.storage import CACHE_BYTES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +29,8 @@ class Setup:
     """How the service shall run."""
 
     folder: Path  # its state
+    store: str | None = None  # URL of an object store for files and reports; None = they lie in the folder
+    cache_bytes: int = CACHE_BYTES  # how much of it may lie in the folder too
     database: str | None = None  # URL of the ledger; None = SQLite in the folder
     broker: str | None = None  # URL of a Redis that wakes workers elsewhere; None = workers in this process
     workers: int = 1
@@ -44,7 +47,7 @@ class Service:
 
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
-        self.state = State(setup.folder)
+        self.state = State(setup.folder, setup.store, setup.cache_bytes)
         self.ledger = Ledger(setup.database or self.state.ledger_url)
         self.registry = Registry(self.ledger)
         self.shapes = Shapes(self.ledger)

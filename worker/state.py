@@ -1,4 +1,4 @@
-"""What the service keeps on disk, in one folder: models, shop and policy files, results; all under digests."""
+"""What the service keeps, each in its place in one folder: models, shop and policy files, results; under digests."""
 
 import fcntl
 import hashlib
@@ -16,6 +16,7 @@ from analyzers.errors import SettingsError
 from analyzers.model.stored import FORMAT
 from analyzers.rules import known_limits
 from analyzers.settings import Settings, load_settings
+from worker.storage import CACHE_BYTES, NotKept, open_storage
 
 _SOURCES: Final = frozenset({".py", ".toml", ".csv", ".j2", ".css", ".js"})
 
@@ -50,12 +51,16 @@ class Kept:
 
 
 class State:
-    """The folder; any number of threads and processes may use it at once."""
+    """The folder; any number of threads and processes may use it at once.
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder.absolute()
+    `storage` keeps what lies in it: by the folder itself, or, where `store` is the URL of one, in an object store.
+    """
+
+    def __init__(self, folder: Path, store: str | None = None, cache_bytes: int = CACHE_BYTES) -> None:
+        self.folder, self.store = folder.absolute(), store
         for name in ("files", "results", "facts", "incoming"):
             (self.folder / name).mkdir(parents=True, exist_ok=True)
+        self.storage = open_storage(store, self.folder, cache_bytes)
         self._settings: dict[tuple[str | None, str | None, str | None, int], Settings] = {}
 
     @property
@@ -75,11 +80,12 @@ class State:
             yield
 
     def receive(self, pieces: Iterable[bytes], most_bytes: int) -> Kept:
-        """Write what comes in pieces to a place of its own; `place` puts it where it belongs.
+        """Write what comes in pieces to a place of its own and send it on; `place` puts it where it belongs.
 
         Raises
         ------
         TooLarge : more than `most_bytes` came; nothing is left of it
+        StorageAway : it could not be sent on; nothing is left of it here
         """
         digest, size = hashlib.sha256(), 0
         descriptor, name = tempfile.mkstemp(dir=self.folder / "incoming")
@@ -93,16 +99,22 @@ class State:
                     file.write(piece)
                 file.flush()
                 os.fsync(descriptor)
+            self.storage.send(self.path(digest.hexdigest()), Path(name))
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
         return Kept(digest.hexdigest(), size, Path(name))
 
     def place(self, received: Kept) -> Kept:
-        """Put a received file under its digest; the same bytes are kept once. Call with the lock held."""
+        """Put a received file under its digest; the same bytes are kept once. Call with the lock held.
+
+        Where the same file was removed since this one was received, it is sent on once more.
+        """
         path = self.path(received.digest)
         path.parent.mkdir(exist_ok=True)
         received.path.replace(path)
+        if not self.storage.has(path):
+            self.storage.send(path)
         return replace(received, path=path)
 
     def path(self, digest: str) -> Path:
@@ -134,11 +146,10 @@ class State:
         return self._settings[key]
 
     def _load_settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
-        paths = []
-        for digest in (shop, policy):
-            if digest is not None and not self.path(digest).exists():
-                raise SettingsError(f"{digest}: found no such settings file, expected one that was sent before")
-            paths.append(None if digest is None else self.path(digest))
+        try:
+            paths = [None if each is None else self.storage.fetch(self.path(each)) for each in (shop, policy)]
+        except NotKept as error:
+            raise SettingsError(f"{error}; expected a settings file that was sent before") from error
         return load_settings(paths[0], paths[1], material, quantity, known_limits())
 
 

@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 
 from tests.api.serving import Server, serving
+from tests.worker.object_store import ObjectStore
 from worker.export_kinds import FILE_OF
 from worker.limits import Limits
 from worker.sandbox import ANALYSIS
@@ -23,7 +24,8 @@ BEGINS = {"xlsx": b"PK", "csv": b"file,body", "glb": b"glTF", "step": b"ISO-1030
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """Serve the real analysis."""
-    yield from serving(tmp_path_factory.mktemp("service"), call=ANALYSIS, limits=Limits(), workers=1)
+    folder = tmp_path_factory.mktemp("service")
+    yield from serving(folder, call=ANALYSIS, limits=Limits(), workers=1)
 
 
 @pytest.fixture(scope="module")
@@ -87,6 +89,30 @@ def test_nothing_is_left_of_making_them(server: Server, plate: dict[str, Any]) -
     state = server.service.state
     assert list((state.folder / "incoming").iterdir()) == []
     assert list(state.folder.glob("results/*/*/part.glb")) != []
+
+
+def test_exports_and_comparisons_are_kept_in_the_object_store(
+    object_store: ObjectStore, parts: Path, tmp_path: Path
+) -> None:
+    """Made on a machine that has neither model nor report at hand; kept for all others; an export goes with its job."""
+    url = object_store.new_bucket()
+    for server in serving(tmp_path, call=ANALYSIS, limits=Limits(), workers=1, most_bytes=1 << 20, store=url):
+        content = (parts / "link_bar.step").read_bytes()
+        sent = server.client.post("/api/jobs", params={"file_name": "bar.step"}, content=content)
+        job = server.ended(sent.json()["jobs"][0]["id"])
+        made = []
+        for _ in range(2):
+            for each in ("files", "results", "facts"):  # as on another machine
+                shutil.rmtree(server.service.state.folder / each)
+                (server.service.state.folder / each).mkdir()
+            compared = server.client.get("/api/compare", params={"old": job["id"], "new": job["id"]}, timeout=120)
+            made.append((get(server, job, "step").content, compared.json()))
+        assert made[0] == made[1]
+        assert made[0][0].startswith(BEGINS["step"])
+        assert len([key for key in object_store.keys(url) if key.endswith(("part.step", "comparison.json"))]) == 2
+        server.client.delete(f"/api/jobs/{job['id']}")
+        left = {key.split("/")[-1] for key in object_store.keys(url)}
+        assert left == {"comparison.json", "comparison.html"}  # the housekeeping's
 
 
 def test_a_job_without_a_report_or_of_another_kind_is_told(server: Server, plate: dict[str, Any]) -> None:

@@ -15,8 +15,11 @@ import pytest
 
 from api import upload
 from tests.api.serving import MOST_BYTES, Server, serving
+from tests.worker.object_store import STORES, store_url
 from tests.worker.processes import wait_until
 from worker.registry import Scope
+
+over_both_stores = pytest.mark.parametrize("own_server", STORES, indirect=True)
 
 
 @pytest.fixture(scope="module")
@@ -26,9 +29,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 
 @pytest.fixture
-def own_server(tmp_path: Path) -> Iterator[Server]:
+def own_server(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Server]:
     """Serve one service for this test alone."""
-    yield from serving(tmp_path)
+    yield from serving(tmp_path, store=store_url(request) if hasattr(request, "param") else None)
 
 
 def problem(response: httpx.Response, status: int) -> str:
@@ -132,6 +135,7 @@ def test_the_list_is_filtered_sorted_and_paged(own_server: Server) -> None:
     problem(own_server.client.get("/api/jobs", params={"limit": "501"}), 422)
 
 
+@over_both_stores
 def test_cancel_remove_and_again(own_server: Server) -> None:
     """A running job is stopped; an ended one cannot be; a struck one is gone with its file and result."""
     hanging = own_server.send("hang").json()["jobs"][0]["id"]
@@ -147,11 +151,13 @@ def test_cancel_remove_and_again(own_server: Server) -> None:
     file = own_server.service.state.path(done["file_digest"])
     for job_id, left in ((fine, True), (again.json()["id"], False)):
         assert own_server.client.delete(f"/api/jobs/{job_id}").status_code == 204
-        assert file.exists() == left
+        assert own_server.service.state.storage.has(file) == left
         problem(own_server.client.get(f"/api/jobs/{job_id}"), 404)
-    assert not list((own_server.service.state.folder / "results").rglob("report.json"))
+    state = own_server.service.state
+    assert list(state.storage.kept(state.folder / "results")) == []
 
 
+@over_both_stores
 def test_reports_in_every_form(own_server: Server) -> None:
     """A model that was set aside has a report that says why, in all forms; the page has no part in our origin."""
     job = own_server.ended(own_server.send("crash", "<script>alert(1)</script>.step").json()["jobs"][0]["id"])
@@ -175,6 +181,7 @@ def test_reports_in_every_form(own_server: Server) -> None:
     assert own_server.client.get(address).json()["source"]["file_name"] == "<script>alert(1)</script>.step"
 
 
+@over_both_stores
 def test_a_job_without_a_report_says_so(own_server: Server) -> None:
     """404 with the state."""
     job_id = own_server.send("hang").json()["jobs"][0]["id"]
@@ -190,6 +197,7 @@ def test_no_path_leads_out(server: Server, path: str) -> None:
     assert server.client.get(path).status_code in {404, 422}
 
 
+@over_both_stores
 def test_settings_files(own_server: Server) -> None:
     """A checked shop file is kept under its name and used by name; one with mistakes is refused with all of them."""
     from api.explain import example_shop
@@ -227,6 +235,7 @@ def test_tokens(own_server: Server) -> None:
     assert client.get("/health").status_code == 200
 
 
+@over_both_stores
 def test_health_readiness_and_metrics(own_server: Server) -> None:
     """The ledger's counts stand in the metrics; a state folder that is gone is said to be not ready."""
     own_server.ended(own_server.send("fine").json()["jobs"][0]["id"])
@@ -342,6 +351,7 @@ def test_the_list_goes_to_a_spreadsheet(own_server: Server) -> None:
     assert found["quantity"].value == 1
 
 
+@over_both_stores
 def test_many_are_judged_again_and_struck_at_once(own_server: Server) -> None:
     """One request for all that were chosen."""
     client = own_server.client

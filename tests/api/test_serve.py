@@ -53,21 +53,27 @@ def ready(port: int) -> bool:
         return False
 
 
-@pytest.mark.parametrize("way", ["alone", "with-workers"])
-def test_what_is_dropped_is_reported(way: str, parts: Path, tmp_path: Path) -> None:
-    """On one machine with nothing else, and with a Redis and two workers; SIGTERM ends each with status 0."""
-    port, redis, options = free_port(), Redis(tmp_path), ["--state", "state"]
-    if way == "with-workers":
+@pytest.mark.parametrize("way", ["alone", "with-workers", "with-store"])
+def test_what_is_dropped_is_reported(way: str, parts: Path, request: pytest.FixtureRequest, tmp_path: Path) -> None:
+    """On one machine with nothing else, and with a Redis and two workers; SIGTERM ends each with status 0.
+
+    With an object store each worker has a folder of its own; nothing is shared but the store and the database.
+    """
+    port, redis, options = free_port(), Redis(tmp_path), ["--database", f"sqlite:///{tmp_path}/ledger.sqlite"]
+    if way != "alone":
         if not Redis.installed():
             pytest.skip("no redis-server on this machine")
         redis.start()
         options += ["--broker", redis.url]
+    if way == "with-store":
+        options += ["--store", request.getfixturevalue("object_store").new_bucket()]
     with contextlib.ExitStack() as stack:
         stack.callback(redis.kill)
-        serve = ["serve", *options, "--inbox", "in", "--port", str(port), "--log", "json"]
+        serve = ["serve", *options, "--state", "state", "--inbox", "in", "--port", str(port), "--log", "json"]
         running = [stack.enter_context(command(tmp_path, *serve))]
-        if way == "with-workers":
-            running += [stack.enter_context(command(tmp_path, "worker", *options, "--jobs", "1")) for _ in range(2)]
+        for number in range(0 if way == "alone" else 2):
+            own = f"state-{number}" if way == "with-store" else "state"
+            running.append(stack.enter_context(command(tmp_path, "worker", *options, "--state", own, "--jobs", "1")))
         wait_until("ready", lambda: ready(port), SECONDS)
         for stem in ("lid_plate", "link_bar"):
             shutil.copy(parts / f"{stem}.step", tmp_path / "in")

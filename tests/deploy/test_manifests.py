@@ -1,6 +1,7 @@
 """What stands in deploy/ is checked as far as that goes without a cluster and a container engine."""
 
 import os
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -80,6 +81,23 @@ def test_the_kustomization_builds() -> None:
     objects = list(yaml.safe_load_all(built.stdout))
     assert len(objects) == len(documents())
     assert {each["metadata"]["namespace"] for each in objects} == {"partsieve"}
+
+
+def test_an_object_store_is_had_by_uncommenting() -> None:
+    """The lines fit their files, and name variables that the program and the store's client read."""
+    cluster = re.sub(r"# (- {name: (?:PARTSIEVE|AWS)_)", r"\1", (DEPLOY / "kubernetes" / "partsieve.yaml").read_text())
+    named: list[set[str]] = []
+    for document in yaml.safe_load_all(cluster):
+        kubernetes_validate.validate(document, KUBERNETES, strict=True)
+        if document["kind"] == "Deployment":
+            (container,) = document["spec"]["template"]["spec"]["containers"]
+            named.append({each["name"] for each in container["env"]})
+    stack = yaml.safe_load(re.sub(r"# ((?:PARTSIEVE|AWS)_)", r"\1", (DEPLOY / "compose.yaml").read_text()))
+    named += [set(stack["services"][each]["environment"]) for each in ("api", "worker")]
+    credentials = {"AWS_ACCESS_KEY_ID", "AWS_SECRET_ACCESS_KEY"}
+    assert all(credentials < each and each & {"PARTSIEVE_SERVE_STORE", "PARTSIEVE_WORKER_STORE"} for each in named)
+    for name in ("serve", "worker"):
+        assert "store" in {option.name for option in main.commands[name].params}
 
 
 def test_containers_are_caged() -> None:

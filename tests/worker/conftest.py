@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.worker.object_store import STORES, Line, ObjectStore, store_url
 from tests.worker.postgres import Postgres
 
 
@@ -34,3 +35,17 @@ def empty_database(request: pytest.FixtureRequest, folder: Path) -> str:
         return f"sqlite:///{folder / 'ledger.sqlite'}"
     server: Postgres = request.getfixturevalue("postgres")
     return server.new_database()
+
+
+@pytest.fixture(params=STORES)
+def store(request: pytest.FixtureRequest) -> str | None:
+    """Return the URL of an empty object store; None = files lie in the state folder."""
+    return store_url(request)
+
+
+@pytest.fixture
+def line(object_store: ObjectStore) -> Iterator[Line]:
+    """Lay a line to the object store that can be cut."""
+    laid = Line(object_store)
+    yield laid
+    laid.cut()

@@ -94,9 +94,10 @@ class Workers:
         call: str = CALL,
         seconds: float = 2.0,
         database: str | None = None,
+        store: str | None = None,
     ) -> None:
         self._arguments = [sys.executable, "-m", "tests.worker.study", str(folder), str(threads)]
-        self._arguments += [broker or "-", call, str(seconds), database or State(folder).ledger_url]
+        self._arguments += [broker or "-", call, str(seconds), database or State(folder).ledger_url, store or "-"]
         self._log = (folder.parent / f"{folder.name}.log").open("ab")
         self._number = processes
         self.processes: list[subprocess.Popen[bytes]] = []

@@ -66,10 +66,10 @@ def runner(ledger: Ledger, state: State, sandbox: Sandbox, limits: Limits = LIMI
     return Runner(ledger, state, sandbox, limits, beat_s=BEAT_S, lease_s=LEASE_S)
 
 
-def work(folder: str, workers: int, broker: str, call: str, seconds: float, database: str) -> None:
-    """Be one worker process: embedded with "-" for a broker, else of Celery."""
+def work(folder: str, workers: int, broker: str, call: str, seconds: float, database: str, store: str) -> None:
+    """Be one worker process: embedded with "-" for a broker, else of Celery; "-" for a store = the folder is it."""
     limits = Limits(seconds=seconds)
-    state = State(Path(folder))
+    state = State(Path(folder), None if store == "-" else store)
     ledger = Ledger(database)
     with Sandbox(call) as sandbox:
         if broker != "-":
@@ -85,4 +85,4 @@ def work(folder: str, workers: int, broker: str, call: str, seconds: float, data
 
 
 if __name__ == "__main__":
-    work(sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4], float(sys.argv[5]), sys.argv[6])
+    work(sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4], float(sys.argv[5]), *sys.argv[6:])

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from tests.worker.object_store import STORES, store_url
 from tests.worker.processes import CALL
 from tests.worker.study import runner
 from worker.dropfolder import DropFolder
@@ -19,12 +20,14 @@ from worker.queues import EmbeddedQueue
 from worker.sandbox import Sandbox
 from worker.state import State
 
+over_both_stores = pytest.mark.parametrize("bench", STORES, indirect=True)
+
 
 class Bench:
     """A drop folder over a service whose workers work when told to."""
 
-    def __init__(self, folder: Path) -> None:
-        self.state = State(folder / "state")
+    def __init__(self, folder: Path, store: str | None) -> None:
+        self.state = State(folder / "state", store)
         self.ledger = Ledger(self.state.ledger_url)
         self.sandbox = Sandbox(CALL)
         self.runner = runner(self.ledger, self.state, self.sandbox)
@@ -61,14 +64,15 @@ class Bench:
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    """Set up an empty drop folder."""
-    made = Bench(tmp_path)
+def bench(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Bench]:
+    """Set up an empty drop folder, over an object store where the test asks for one."""
+    made = Bench(tmp_path, store_url(request) if hasattr(request, "param") else None)
     yield made
     made.sandbox.close()
     made.ledger.close()
 
 
+@over_both_stores
 def test_a_dropped_model_gets_its_result(bench: Bench) -> None:
     """The report lies in the results, the original is put away, the inbox is empty; sub-folders stay."""
     bench.put("order 7/plate.step")
@@ -79,6 +83,7 @@ def test_a_dropped_model_gets_its_result(bench: Bench) -> None:
     assert all(each.delivered for each in bench.jobs())
 
 
+@over_both_stores
 def test_a_model_that_cannot_be_analysed_is_set_aside_with_the_reason(bench: Bench) -> None:
     """The original lies beside a text file; there is a report all the same."""
     bench.put("bad.stp", "crash")
@@ -169,6 +174,7 @@ def test_a_file_that_is_too_large_is_set_aside(bench: Bench) -> None:
     assert bench.tree() == ["in-set-aside/large.step", "in-set-aside/large.step.reason.txt"]
 
 
+@over_both_stores
 def test_an_archive_has_a_result_for_each_member(bench: Bench) -> None:
     """Names that lead out become harmless folders."""
     with zipfile.ZipFile(bench.inbox / "order.zip", "w") as file:

@@ -25,9 +25,9 @@ class _Nobody:
 
 
 @pytest.fixture
-def parts(tmp_path: Path) -> Iterator[tuple[Ledger, State, Intake]]:
+def parts(tmp_path: Path, store: str | None) -> Iterator[tuple[Ledger, State, Intake]]:
     """Put ledger, state folder and intake together."""
-    state = State(tmp_path / "state")
+    state = State(tmp_path / "state", store)
     ledger = Ledger(state.ledger_url)
     yield ledger, state, Intake(ledger, state, _Nobody())
     ledger.close()
@@ -53,11 +53,11 @@ def test_jobs_past_their_time_go_with_their_files(parts: tuple[Ledger, State, In
     assert Housekeeping(ledger, state, intake, None).tidy() == 0
     assert Housekeeping(ledger, state, intake, 30).tidy() == 1
     assert ledger.get(old.id) is None
-    assert not state.path(old.file_digest).exists()
+    assert not state.storage.has(state.path(old.file_digest))
     for entry in (new, waiting):
         assert ledger.get(entry.id) is not None
-        assert state.path(entry.file_digest).exists()
-    assert len(list(state.folder.glob("results/*/*"))) == 1
+        assert state.storage.has(state.path(entry.file_digest))
+    assert len(list(state.storage.kept(state.folder / "results"))) == 1
 
 
 def test_a_clock_put_forward_removes_nothing(
@@ -72,9 +72,11 @@ def test_a_clock_put_forward_removes_nothing(
     assert house.tidy() == 0
 
 
-def test_leftovers_of_a_day_ago_go(parts: tuple[Ledger, State, Intake]) -> None:
+def test_leftovers_of_a_day_ago_go(tmp_path: Path) -> None:
     """A half-received file and a result that no job has; young ones may still be in work."""
-    ledger, state, intake = parts
+    state = State(tmp_path / "state")
+    ledger = Ledger(state.ledger_url)
+    intake = Intake(ledger, state, _Nobody())
     for name, age in (("young", 60.0), ("old", LEFTOVER_S + 60)):
         file, folder = state.folder / "incoming" / name, state.result(f"{name}-1-1")
         file.write_text("half")
@@ -84,3 +86,26 @@ def test_leftovers_of_a_day_ago_go(parts: tuple[Ledger, State, Intake]) -> None:
     Housekeeping(ledger, state, intake, None).tidy()
     left = [*state.folder.glob("incoming/*"), *state.folder.glob("results/*/*")]
     assert sorted(each.name for each in left) == ["young", "young-1-1"]
+    ledger.close()
+
+
+def test_results_that_no_job_has_go(parts: tuple[Ledger, State, Intake], monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a worker sent before it died goes from wherever results are kept; what a job has stays, however old."""
+    ledger, state, intake = parts
+    (entry,) = intake.take([b"fine"], "a.step", Terms())
+    with Sandbox(CALL) as sandbox:
+        assert runner(ledger, state, sandbox).work_one()
+    lost = state.result("lost-1-1") / "report.json"
+    lost.parent.mkdir(parents=True)
+    lost.write_text("{}")
+    state.storage.send(lost)
+    house = Housekeeping(ledger, state, intake, None)
+    house.tidy()
+    assert state.storage.has(lost)
+    monkeypatch.setattr("worker.housekeeping.LEFTOVER_S", -5.0)
+    house.tidy()
+    assert not state.storage.has(lost)
+    done = ledger.get(entry.id)
+    assert done is not None
+    assert done.folder is not None
+    assert [path.name for path, _ in state.storage.kept(state.folder / "results")] == [done.folder]

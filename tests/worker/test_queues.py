@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from tests.worker.object_store import STORES, store_url
 from tests.worker.processes import CALL, Redis, Workers, wait_until
 from tests.worker.study import runner, submit
 from worker.ledger import DEATHS, TRIES, Entry, Ledger
@@ -18,13 +19,15 @@ from worker.sandbox import Sandbox
 from worker.state import State
 from worker.store import DOCUMENT, read_document
 
+over_both_stores = pytest.mark.parametrize("state", STORES, indirect=True)
+
 Service = Callable[[int], AbstractContextManager[WakeUp]]
 
 
 @pytest.fixture
-def state(tmp_path: Path) -> State:
-    """Make an empty state folder."""
-    return State(tmp_path / "state")
+def state(request: pytest.FixtureRequest, tmp_path: Path) -> State:
+    """Make an empty state folder, over an object store where the test asks for one."""
+    return State(tmp_path / "state", store_url(request) if hasattr(request, "param") else None)
 
 
 @pytest.fixture
@@ -64,7 +67,7 @@ def _embedded(state: State, ledger: Ledger, workers: int) -> Iterator[WakeUp]:
 
 @contextmanager
 def _celery(state: State, workers: int, broker: str) -> Iterator[WakeUp]:
-    with Workers(state.folder, 1, workers, broker):
+    with Workers(state.folder, 1, workers, broker, store=state.store):
         yield CeleryQueue(celery_app(broker))
 
 
@@ -81,9 +84,10 @@ def ended(ledger: Ledger, *entries: Entry) -> list[Entry]:
 def document(state: State, entry: Entry) -> dict[str, Any]:
     """Return the document of a job."""
     assert entry.folder is not None
-    return read_document(state.result(entry.folder) / DOCUMENT)
+    return read_document(state.storage.fetch(state.result(entry.folder) / DOCUMENT))
 
 
+@over_both_stores
 def test_every_job_has_its_outcome(service: Service, state: State, ledger: Ledger) -> None:
     """Good models are done; one that crashes or hangs is set aside with its reason after a bounded number of tries."""
     with service(3) as queue:
@@ -119,6 +123,7 @@ def test_a_running_job_can_be_cancelled(service: Service, state: State, ledger: 
         assert ended(ledger, after)[0].state == "done"
 
 
+@over_both_stores
 def test_a_worker_told_to_stop_gives_its_job_back(service: Service, state: State, ledger: Ledger) -> None:
     """The job waits for the next worker, and nobody is blamed for it."""
     with service(1) as queue:
@@ -142,6 +147,7 @@ def test_a_dead_workers_job_is_done_by_another(state: State, ledger: Ledger) -> 
     assert (ending.state, ending.deaths) == ("set_aside", 1)
 
 
+@over_both_stores
 def test_a_model_whose_workers_always_die_is_given_up(state: State, ledger: Ledger) -> None:
     """After a bounded number of deaths its job is set aside with a report that says so, without running again."""
     job = submit(ledger, state, "hang 1")
@@ -175,6 +181,7 @@ def test_lost_wake_ups_are_made_good(state: State, ledger: Ledger, tmp_path: Pat
     redis.kill()
 
 
+@over_both_stores
 def test_a_full_disk_is_no_models_fault(state: State, ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
     """While it is all but full no job is begun; one that meets a full disk is given back, and blamed for nothing."""
     job = submit(ledger, state, "fine 1")
