@@ -99,6 +99,7 @@ def _line(number: int, entry: Entry, names: Sequence[str], kin: Kin | None) -> L
     bodies = document["bodies"]
     levels = [finding["level"] for body in bodies for finding in body["findings"]]
     problem = next((each["message"] for each in document["problems"]), "no solid body in the file")
+    problem = problem.removeprefix(f"{document['source']['file_name']}: ")  # the name stands beside it
     bucket: Bucket | None = hardest["triage"]["bucket"] if hardest else None
     word = words.BUCKET[bucket] if bucket else "Not read"
     said = hardest["triage"]["summary"].removeprefix(f"{word}: ") if hardest else problem

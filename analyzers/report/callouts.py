@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot
+from itertools import combinations
+from math import dist, hypot
 from typing import Final, Literal
 
 from analyzers.model.arrays import Vec
@@ -18,6 +19,8 @@ SAME: Final = 12
 """A place this near to one that is marked already needs no second marker: the first was the more serious."""
 PER_LABEL: Final = 3
 """Places marked for one label."""
+_SHORTER: Final = 1e-6
+"""Pixels by which an exchange must shorten two leaders to count: more than rounding."""
 
 Shape = Literal["error", "warning", "note", "thin"]
 
@@ -68,13 +71,35 @@ def mark(picture: Picture, places: Sequence[Place]) -> list[Marker]:
 
 
 def _column(found: list[tuple[Place, Spot]], label_x: float, height: int) -> list[Marker]:
-    """Return the markers of one margin, labels from top to bottom in the order of their places."""
-    found = sorted(found, key=lambda pair: pair[1].y)
-    heights = spread([at.y for _, at in found], height)
+    """Return the markers of one margin, labels from top to bottom, so that no two leaders cross."""
+    heights = spread(sorted(at.y for _, at in found), height)
+    points = [(at.x + GUTTER, at.y) for _, at in found]
+    order = uncrossed(points, [(label_x, label_y) for label_y in heights])
     return [
-        Marker(place, at.x + GUTTER, at.y, label_x, label_y, at.hidden, at.point_mm)
-        for (place, at), label_y in zip(found, heights, strict=True)
+        Marker(found[at][0], *points[at], label_x, label_y, found[at][1].hidden, found[at][1].point_mm)
+        for at, label_y in zip(order, heights, strict=True)
     ]
+
+
+def uncrossed(points: Sequence[tuple[float, float]], labels: Sequence[tuple[float, float]]) -> list[int]:
+    """Return which point each label is for, so that no two leaders cross.
+
+    Two leaders that cross become shorter when they exchange their ends, so where no exchange shortens, none cross; and
+    as each exchange shortens the whole, there is an end.
+    """
+    order = sorted(range(len(points)), key=lambda at: points[at][1])
+
+    def length(label: int, point: int) -> float:
+        return dist(labels[label], points[order[point]])
+
+    shortened = True
+    while shortened:
+        shortened = False
+        for one, other in combinations(range(len(order)), 2):
+            if length(one, other) + length(other, one) < length(one, one) + length(other, other) - _SHORTER:
+                order[one], order[other] = order[other], order[one]
+                shortened = True
+    return order
 
 
 def spread(wanted: list[float], height: int, label: float = LABEL) -> list[float]:

@@ -9,7 +9,7 @@ import numpy as np
 from analyzers.model.arrays import Vec
 from analyzers.model.drawing import View
 from analyzers.model.report import Body
-from analyzers.report.callouts import spread
+from analyzers.report.callouts import spread, uncrossed
 from analyzers.report.line_art import LineArt, line_art, order
 from analyzers.report.pictures import Picture, spot
 from analyzers.report.quantity import inch_callout, inch_number, mm_number
@@ -145,10 +145,12 @@ def _noted(art: LineArt, wanted: Sequence[_Wanted], picture: Picture | None) -> 
         )
         sides[x > art.width / 2].append((each, point, x, y, hidden))
     for right, column in sides.items():
-        column.sort(key=lambda entry: entry[3])
-        heights = spread([entry[3] for entry in column], art.height, 2.6 * LINE)
+        heights = spread(sorted(entry[3] for entry in column), art.height, 2.6 * LINE)
         label_x = art.width + MARGIN + 14.0 if right else MARGIN - 14.0
-        for (each, point, x, y, hidden), label_y in zip(column, heights, strict=True):
+        places = [(entry[2] + MARGIN, entry[3]) for entry in column]
+        order = uncrossed(places, [(label_x, label_y) for label_y in heights])
+        for at, label_y in zip(order, heights, strict=True):
+            each, point, x, y, hidden = column[at]
             yield Note(
                 tag=each.tag,
                 mm=each.mm,

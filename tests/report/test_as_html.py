@@ -235,6 +235,23 @@ def test_first_screen_answers_the_owner(tmp_path: Path) -> None:
 
 
 @needs_chromium
+@pytest.mark.parametrize(("width", "height"), [(1400, 900), (820, 1100), (390, 800)], ids=["desk", "tablet", "phone"])
+def test_bucket_and_reason_are_on_the_first_screen(tmp_path: Path, width: int, height: int) -> None:
+    """What it is, the bucket, why, minutes and setups show without scrolling, and nothing sticks out sideways."""
+    file = tmp_path / "report.html"
+    many = build.with_many_features()
+    long_name = replace(many.source, file_name="a_file_name_that_is_a_good_deal_longer_than_the_bar_has_room_for.step")
+    file.write_text(to_html(replace(many, source=long_name)), encoding="utf-8")
+    with opened(file, width=width, height=height) as (page, wrong):
+        for part in (".hero h1", ".verdict .bucket", ".why", ".tiles > div:nth-child(1)", ".tiles > div:nth-child(2)"):
+            box = page.locator(part).bounding_box()
+            assert box
+            assert box["y"] + box["height"] <= height, part
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert wrong == []
+
+
+@needs_chromium
 def test_questions_copy_as_plain_text(tmp_path: Path) -> None:
     """The copy button puts the numbered questions, in the unit shown, on the clipboard."""
     file = tmp_path / "report.html"

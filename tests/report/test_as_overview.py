@@ -135,6 +135,30 @@ def test_filters_and_order_in_a_browser(tmp_path: Path) -> None:
         assert wrong == []
 
 
+@needs_chromium
+@pytest.mark.parametrize(("width", "height"), [(1400, 900), (820, 1100), (390, 800)], ids=["desk", "tablet", "phone"])
+def test_bucket_and_reason_need_no_scrolling_sideways(tmp_path: Path, width: int, height: int) -> None:
+    """Name, bucket and reason of each model stand inside the window, in both themes and on paper as well."""
+    file = tmp_path / "index.html"
+    found = [document(PARTS / f"{name}.step") for name in ("sharp_window", "thin_tray", "oil_manifold")]
+    file.write_text(to_overview(entries(*found), "batch"), encoding="utf-8")
+    with opened(file, width=width, height=height) as (page, _):
+        for theme in ("light", "dark"):
+            page.click(f"label[for=theme-{theme}]")
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            for each in page.locator(".batch tbody th").all():
+                for part in ("a >> nth=0", ".bucket", ".why-line"):
+                    box = each.locator(part).bounding_box()
+                    assert box
+                    assert box["x"] >= 0
+                    assert box["x"] + box["width"] <= width, part
+        page.emulate_media(media="print")
+        assert not page.locator("form.filters").is_visible()
+        torn = "Array.from(document.querySelectorAll('.batch .bucket'), (each) => each.getClientRects().length)"
+        heights = page.evaluate(torn)
+        assert set(heights) == {1}, "a bucket's name is torn apart"
+
+
 @pytest.mark.parametrize("count", [0, 1])
 def test_one_report_needs_no_overview(tmp_path: Path, count: int) -> None:
     """A single model has its own page only; without pages there is none either."""

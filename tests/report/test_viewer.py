@@ -1,5 +1,6 @@
 import io
 from collections.abc import Iterator
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from playwright.sync_api import Page
 from analyzers.report.as_html import to_html
 from tests.report import _builders as build
 from tests.report._chromium import LIVE_MS, at_rest, needs_chromium, needs_viewer, opened
+from tests.report.test_callouts import cross
 
 pytestmark = [needs_chromium, needs_viewer]
 
@@ -186,3 +188,17 @@ def test_tools_speak_german_too(page: Page) -> None:
     finally:
         page.click("label[for=lang-en]")
     assert page.locator("select.by option").all_inner_texts()[0] == "kind of face"
+
+
+def test_leaders_do_not_cross(page: Page) -> None:
+    """In each view of a part with many labels no line runs across another."""
+    for view in ("Corner", "Top", "Front", "Right"):
+        page.click(f".tools button:has-text('{view}')")
+        at_rest(page)
+        ends = page.evaluate(
+            """() => Array.from(document.querySelectorAll('.labels line:not(.halo)'),
+              (each) => ['x1', 'y1', 'x2', 'y2'].map((name) => Number(each.getAttribute(name))))"""
+        )
+        assert len(ends) >= 3
+        leaders = [((x1, y1), (x2, y2)) for x1, y1, x2, y2 in ends]
+        assert not any(cross(*pair) for pair in combinations(leaders, 2)), view

@@ -32,7 +32,7 @@ export class Stage {
     this.controls.target.copy(centre);
     this.controls.addEventListener("change", () => this.draw());
     this.camera.up.set(0, 0, 1);
-    this.look(new Vector3(...body.view), centre, this.whole(new Vector3(...body.view)), true);
+    this.look(new Vector3(...body.view), centre, radius, true);
     new ResizeObserver(() => this.resize()).observe(frame);
     this.canvas.addEventListener("keydown", (event) => this.key(event));
     this.resize();
@@ -42,9 +42,11 @@ export class Stage {
     const { clientWidth: width, clientHeight: height } = this.frame;
     if (!width || !height) return;
     this.renderer.setSize(width, height, false);
+    const first = !this.aspect;
     this.aspect = width / height;
+    if (first) return this.look(this.direction(), this.solid.centre, this.whole(this.direction()), true); // a hidden frame has no size to fit into
     this.frustum();
-    this.draw();
+    return this.draw();
   }
 
   frustum() {

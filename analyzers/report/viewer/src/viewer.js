@@ -136,7 +136,7 @@ export class Viewer {
     }
   }
 
-  /** Put the labels into the margins, from top to bottom as their places are, with a line to each. */
+  /** Put the labels into the margins, with a line to each, none of which crosses another. */
   placeLabels() {
     const { clientWidth: width, clientHeight: height } = this.frame;
     const placed = this.body.marks.map((mark) => ({ mark, ...this.stage.place(mark.at) }));
@@ -146,6 +146,7 @@ export class Viewer {
       column.sort((a, b) => a.y - b.y);
       const heights = spread(column.map((each) => each.y), height);
       const labelX = side ? width - LABEL_PX / 2 - 2 : LABEL_PX / 2 + 2;
+      uncross(column, heights, labelX);
       column.forEach(({ mark, x, y, hidden }, at) => {
         mark.element.style.transform = `translate(${labelX}px, ${heights[at]}px)`;
         for (const line of mark.lines) {
@@ -257,6 +258,21 @@ function swatch(colour, ...words) {
   const box = svg("svg", { width: "26", height: "16" });
   box.append(svg("rect", { width: "26", height: "16", fill: colour, class: "frame-filled" }));
   return element("li", {}, box, ...words);
+}
+
+/** Order places so that the line from each to the label of its turn crosses no other: crossing lines get shorter exchanged. */
+function uncross(column, heights, labelX) {
+  const length = (label, place) => Math.hypot(labelX - column[place].x, heights[label] - column[place].y);
+  for (let shortened = true; shortened; ) {
+    shortened = false;
+    for (let i = 0; i < column.length; i++) {
+      for (let j = i + 1; j < column.length; j++) {
+        if (length(i, j) + length(j, i) > length(i, i) + length(j, j) - 1e-6) continue;
+        [column[i], column[j]] = [column[j], column[i]];
+        shortened = true;
+      }
+    }
+  }
 }
 
 /** Return heights near the wanted ones (ascending), a label apart and inside the frame. */
