@@ -102,6 +102,16 @@ class Bench:
         """Return whether a cutter reaches so deep before its holder touches the part."""
         return at_most(self.stick_out_mm(cutter, feature, depth_mm), cutter.reach_mm)
 
+    def kept_off_words(self, cutter: Cutter, feature: str, depth_mm: float) -> str:
+        """Return that a cutter long enough for the depth is kept off by what stands beside; empty where it is short."""
+        if not at_most(depth_mm, cutter.reach_mm):
+            return ""
+        needed = mm_text(round(self.stick_out_mm(cutter, feature, depth_mm), 1))
+        return (
+            f"the {cutter_words(cutter)} reaches {mm_text(cutter.reach_mm)} mm, and {needed} mm are needed to keep its "
+            "holder clear of what stands beside"
+        )
+
     def beside_words(self, feature: str) -> str:
         """Return that something taller stands in the holder's way, where it does."""
         known = self.around.get(feature)

@@ -15,6 +15,9 @@ from analyzers.tolerance import SAME_LENGTH_MM
 HELIX_RATIO: Final = 0.8
 """An end mill up to this share of the hole winds its way down and round (common practice, no source)."""
 
+LARGEST_DRILL_MM: Final = 60.0
+"""Beyond this nobody buys a drill: the hole is milled round or bored (common practice, no source)."""
+
 POINT_SLACK_DEG: Final = 1.0
 DRILL_POINTS_DEG: Final = (85.0, 145.0)
 """A cone at the bottom between these is what some drill leaves; the angle itself is the drawer's choice."""
@@ -153,11 +156,14 @@ def _no_drill(hole: Hole, near: list[Cutter], depth: float, bench: Bench) -> str
     size = f"⌀{mm_text(hole.diameter_mm)}"
     if near:
         longest = max(near, key=lambda each: each.reach_mm)
-        return (
+        return bench.kept_off_words(longest, hole.id, depth) or (
             f"{mm_text(depth)} mm deep, the {cutter_words(longest)} reaches {mm_text(longest.reach_mm)} mm: "
             f"a {size} drill with {mm_text(depth)} mm of reach, or a depth of {mm_text(longest.reach_mm)} mm"
             f"{bench.beside_words(hole.id)}"
         )
+    if hole.diameter_mm > LARGEST_DRILL_MM:
+        lacking = f"no end mill winds {size} {mm_text(depth)} mm down"
+        return f"{lacking}: one with {mm_text(depth)} mm of reach, or a boring head"
     reaching = [each for each in bench.shelf("drill") if at_most(depth, each.reach_mm)]
     nearest = min(reaching, key=lambda each: abs(each.diameter_mm - hole.diameter_mm), default=None)
     other = f", or ⌀{mm_text(nearest.diameter_mm)}, which the shelf has" if nearest else ""

@@ -261,15 +261,23 @@ def round_edge(
     found = quickest(fitting, lambda each: _round_minutes(bench, each, radius, area))
     if found is not None:
         return Making((Operation(work, found[0].id, found[1], feature),))
-    short = [each for each in bench.shelf("bull", "ball") if at_most(each.corner_radius_mm, radius)]
-    if short:
-        longest = max(short, key=lambda each: each.reach_mm)
-        return Making(
-            (),
-            f"no bull- or ball-nose end mill for R{mm_text(radius)} reaches {mm_text(depth)} mm down "
-            f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm){bench.beside_words(feature)}",
-        )
-    return Making((), f"no bull- or ball-nose end mill of R{mm_text(radius)} or less on the shelf")
+    return Making((), _no_round(bench, feature, radius, depth, width))
+
+
+def _no_round(bench: Bench, feature: str, radius: float, depth: float, width: float | None) -> str:
+    """Return why no bull- or ball-nose end mill cuts a concave round: too large a corner, too thick, or too short."""
+    small = [each for each in bench.shelf("bull", "ball") if at_most(each.corner_radius_mm, radius)]
+    if not small:
+        return f"no bull- or ball-nose end mill of R{mm_text(radius)} or less on the shelf"
+    lacking = f"no bull- or ball-nose end mill for R{mm_text(radius)}"
+    slim = [each for each in small if width is None or at_most(each.diameter_mm, width)]
+    if not slim:
+        return f"{lacking} is slim enough for {mm_text(width)} mm between the walls (the {cutter_words(small[0])})"
+    longest = max(slim, key=lambda each: each.reach_mm)
+    return bench.kept_off_words(longest, feature, depth) or (
+        f"{lacking} reaches {mm_text(depth)} mm down "
+        f"(the {cutter_words(longest)}: {mm_text(longest.reach_mm)} mm){bench.beside_words(feature)}"
+    )
 
 
 def _round_minutes(bench: Bench, cutter: Cutter, radius: float, area: float) -> float:
@@ -293,7 +301,7 @@ def _no_entry(cavity: Cavity, bench: Bench) -> str:
         default=None,
     )
     wider = f", or a width of {mm_text(reaching.diameter_mm)} mm for the {cutter_words(reaching)}" if reaching else ""
-    return (
+    return bench.kept_off_words(longest, cavity.feature, cavity.depth) or (
         f"{mm_text(cavity.depth)} mm deep, the longest end mill that goes in, the {cutter_words(longest)}, reaches "
         f"{mm_text(longest.reach_mm)} mm{bench.beside_words(cavity.feature)}: that depth{wider}"
     )
@@ -309,6 +317,8 @@ def _no_corner(cavity: Cavity, bench: Bench) -> str:
     thin = [each for each in bench.shelf("flat") if at_most(each.diameter_mm / 2.0, cavity.corner_radius)]
     longest = max(thin, key=lambda each: each.reach_mm, default=None)
     what = f"R{mm_text(cavity.corner_radius)} corners {mm_text(cavity.depth)} mm deep"
+    if longest and (kept_off := bench.kept_off_words(longest, cavity.feature, cavity.depth)):
+        return kept_off
     have = (
         f"the {cutter_words(longest)} reaches {mm_text(longest.reach_mm)} mm"
         if longest

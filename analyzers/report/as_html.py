@@ -20,7 +20,7 @@ from analyzers.report.line_art import layers
 from analyzers.report.page import BodyView, page_view
 from analyzers.report.palette import Hatch
 from analyzers.report.solid import viewer_code
-from analyzers.report.text import LONG, clean, plural, visible
+from analyzers.report.text import LONG, capital, clean, plural, visible
 from analyzers.settings import Settings
 from analyzers.units import duration_text
 
@@ -86,10 +86,13 @@ def environment() -> Environment:
     environment.globals.update(
         THIN_SHOWN=_THIN_SHOWN,
         box=quantity.box,
+        capital=capital,
         clean=clean,
         hatch=_hatch,
         layers=layers,
         ids=_ids,
+        place=quantity.place,
+        rough=quantity.rough,
         length=quantity.length,
         plural=plural,
         sections=_sections,

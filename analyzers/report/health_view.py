@@ -1,6 +1,5 @@
 """The diagnosis of a model as the page shows it, at its top where something is doubtful."""
 
-import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,8 +9,7 @@ from analyzers.model.arrays import Vec
 from analyzers.model.health import Health, Repair
 from analyzers.report import german
 from analyzers.report.text import LONG, clean
-
-_UNIT = re.compile(r"_mm[23]?$")
+from analyzers.report.words import DOUBTED
 
 _PLACES: Final = 4
 """Places shown of one defect."""
@@ -54,7 +52,7 @@ def health_view(health: Health) -> HealthView:
             )
             for each in health.defects
         ),
-        doubted=german.listed(_UNIT.sub("", name).replace("_", " ") for name in health.doubted),
+        doubted=german.listed(DOUBTED.get(name, name.replace("_", " ")) for name in health.doubted),
         repairs=tuple(map(_said, health.repairs)),
     )
 

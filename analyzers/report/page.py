@@ -21,6 +21,7 @@ from analyzers.report.remarks import (
     FindingRow,
     Matter,
     UnmadeRow,
+    bucket_reason,
     finding_places,
     finding_rows,
     matters,
@@ -73,6 +74,7 @@ class BodyView:
     process: str
     counts: str
     summary: Markup
+    reason: FindingRow | None  # the finding that the summary is made of
     directions: Markup
     unmade: tuple[UnmadeRow, ...]
     bucket_word: str
@@ -105,7 +107,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         for feature in row.features:
             numbers[feature] = (*numbers.get(feature, ()), row.number)
     facts, triage, part = body.facts, body.triage, body.facts.part
-    places = [*finding_places(body, findings), *thin_places(body)]
+    places = [*finding_places(body, findings), *thin_places(body, findings)]
     main, lines = _main(body)
     markers = tuple(mark(main, places))
     holes = tables.hole_chart(body, numbers, drawn_in(facts, source.length_unit))
@@ -119,6 +121,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         process=words.PROCESS[facts.made_by.process],
         counts=tables.feature_counts(body),
         summary=_summary(body),
+        reason=bucket_reason(body, findings),
         directions=_directions(body),
         bucket_word=words.BUCKET[triage.bucket],
         bucket_means=words.BUCKET_MEANS[triage.bucket],
@@ -207,7 +210,7 @@ def _missing(body: Body) -> Iterable[Markup]:
     """Yield a sentence for each place where a patterned or mirrored copy was expected and is not there."""
     for pattern in body.facts.patterns:
         for place, gap in pattern.places():
-            where = Markup(", ").join(quantity.length(each, unit=False) for each in place)
+            where = quantity.place(place)
             members = ", ".join(pattern.features[:6])
             told = Markup(".") if gap is None else german.sentence(f": expected {gap.expected}, found {gap.found}.")
             lead = german.sentence(f"The {pattern.kind} pattern of {members} has no member at x, y, z =")

@@ -102,10 +102,26 @@ def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
 
 
 def box(size_mm: tuple[float, ...]) -> Markup:
-    """Return sizes in a row, for example "120 × 80 × 25 mm"."""
-    mm = " × ".join(mm_number(each) for each in size_mm)
-    inch = " × ".join(inch_number(each) for each in size_mm)
+    """Return overall sizes in a row, to a hundredth of a millimetre: for example "120 × 80 × 25 mm"."""
+    mm = " × ".join(map(_overall, size_mm))
+    inch = " × ".join(_decimals(each / MM_PER_INCH, 3, 3) for each in size_mm)
     return _both(f"{mm}\u00a0mm", f"{inch}\u00a0in")
+
+
+def place(point_mm: tuple[float, ...]) -> Markup:
+    """Return where something is, to a hundredth of a millimetre: for example "12.5, 0, 40" without a unit."""
+    mm = ", ".join(_overall(round(each, 2)) for each in point_mm)
+    inch = ", ".join(_decimals(round(each / MM_PER_INCH, 3), 3, 3) for each in point_mm)
+    return _both(mm, inch)
+
+
+def rough(value: float) -> float:
+    """Return two figures of what a mesh has measured: an area's third says nothing."""
+    return float(f"{value:.2g}")
+
+
+def _overall(value_mm: float) -> str:
+    return _decimals(value_mm, 2, 0)
 
 
 def inch_callout(callout: str) -> str:

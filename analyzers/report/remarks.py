@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Final
 
 from markupsafe import Markup
 
@@ -18,6 +19,19 @@ MATTERS = 3
 """How many reasons the first screen gives."""
 SAID_ANYWAY = ("setups", "time", "cutters", "features", "unmade", "remarks")
 """Reasons for the difficulty that the first screen shows as numbers, or that its other lines are about."""
+TOLD_BY: Final = {
+    "corners": ("sharp_internal_corner", "unmade_feature"),
+    "depth": ("hole_depth_ratio", "hole_beyond_drill_reach"),
+    "freeform": ("freeform_share", "freeform_radius_below_ball"),
+    "holding": ("nothing_to_clamp",),
+    "machine": ("exceeds_travels",),
+    "model": ("open_shell", "invalid_solid"),
+    "pockets": ("pocket_depth_ratio", "deep_narrow_slot"),
+    "radii": ("corner_radius_below_cutters", "fillet_below_cutters", "corner_radius_at_cutter"),
+    "size": ("exceeds_travels",),
+    "walls": ("thin_wall", "thin_floor", "thin_hole_floor", "slender_wall", "holes_too_close", "hole_near_edge"),
+}
+"""Rules whose findings tell the same as a reason for the difficulty, closer and with a change."""
 THIN_MARKED = 3
 """How many thin places the picture marks."""
 LOCAL_FACES = 16
@@ -154,21 +168,38 @@ def _faces_of(body: Body, finding: Finding) -> tuple[int, ...]:
 
 
 def matters(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Matter]:
-    """Yield the few things to know first: what cannot be made, errors, warnings, what makes it hard, then notes.
+    """Yield the few things to know first: errors, what else cannot be made, warnings, what makes it hard, then notes.
 
-    What the first screen says anyway is not said again, and a remark about an unmade feature not twice.
+    Each is said once: not what the first screen says anyway, what a finding tells closer, or the reason for the bucket.
+    Of several errors those of another rule go before one more of the same.
     """
-    about = {each.feature for each in body.plan.unmade}
-    others = [row for row in findings if not (row.features and set(row.features) <= about)]
-    found = [Matter(each.text, f"#{body.id}-unmade", "error") for each in unmade_rows(body)]
-    found += [_matter(row) for row in others if row.level != "note"]
+    errors = [row for row in findings if row.level == "error"]
+    told = {feature for row in errors for feature in row.features}
+    reason = bucket_reason(body, findings)
+    first = {row.rule: row for row in [*reversed(errors), *([reason] if reason else [])]}
+    found = [_matter(row) for row in sorted(errors, key=lambda row: row is not first[row.rule]) if row is not reason]
+    found += [
+        Matter(each.text, f"#{body.id}-unmade", "error") for each in unmade_rows(body) if not set(each.features) <= told
+    ]
+    found += [_matter(row) for row in findings if row.level == "warning"]
+    rules = {each.rule for each in body.findings}
+    drivers = [each for each in body.triage.drivers if each.name not in SAID_ANYWAY]
     found += [
         Matter(german.sentence(capital(clean(each.why, LONG))), f"#{body.id}-drivers", "note")
-        for each in body.triage.drivers
-        if each.name not in SAID_ANYWAY
+        for each in drivers
+        if not rules & set(TOLD_BY.get(each.name, ()))
     ]
-    found += [_matter(row) for row in others if row.level == "note"]
+    telling = {rule for each in drivers for rule in TOLD_BY.get(each.name, ())}
+    notes = [row for row in findings if row.level == "note"]
+    found += [_matter(row) for row in sorted(notes, key=lambda row: row.places[0].rule not in telling)]
     yield from found[:MATTERS]
+
+
+def bucket_reason(body: Body, findings: Iterable[FindingRow]) -> FindingRow | None:
+    """Return the finding that the bucket's reason is made of; None where it is made of something else."""
+    said = body.triage.summary.partition(": ")[2]
+    errors = (row for row in findings if row.level == "error")
+    return next((row for row in errors if said.startswith(row.places[0].message.rstrip("."))), None)
 
 
 def _matter(row: FindingRow) -> Matter:
@@ -201,8 +232,12 @@ def finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Pla
                 yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
 
 
-def thin_places(body: Body) -> Iterable[Place]:
-    """Yield the thinnest places."""
+def thin_places(body: Body, findings: Iterable[FindingRow]) -> Iterable[Place]:
+    """Yield the thinnest places, but for those that an error or a warning about thickness marks already."""
+    about = [row for row in findings if row.level != "note" and row.places[0].rule in TOLD_BY["walls"]]
+    known = {face for row in about for face in row.faces}
     for number, wall in enumerate(body.facts.walls[:THIN_MARKED], start=1):
+        if known & set(wall.faces):
+            continue
         title = f"Thin place T{number}: {quantity.mm_number(wall.thickness_mm)} mm"
         yield Place(f"T{number}", "thin", title, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)

@@ -60,6 +60,22 @@ BOTTOM: Final = {
 
 WALL: Final = {"wall": "wall", "floor": "floor", "web": "web between holes or to an edge"}
 
+DOUBTED: Final = {
+    "area_mm2": "surface",
+    "centroid_mm": "centre of mass",
+    "measures": "all measures",
+    "min_floor_mm": "thinnest floor",
+    "min_gap_mm": "narrowest gap",
+    "min_wall_mm": "thinnest wall",
+    "min_web_mm": "thinnest web",
+    "sharp_internal_corners": "sharp inside corners",
+    "size_mm": "size",
+    "triage": "bucket and times",
+    "volume_mm3": "volume",
+    "walls": "thin places",
+}
+"""What a faulty model puts in doubt, by its name in the report document; a name that is not here is plain already."""
+
 _SIDES: Final = (
     ((1.0, 0.0, 0.0), "+X", "from the right"),
     ((-1.0, 0.0, 0.0), "−X", "from the left"),

@@ -36,9 +36,9 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             on=features,
             measured=len(features),
             message=f"{subject(features)} {verb(features, 'stays', 'stay')} unmade: {reason}.",
-            suggestion="With what is missing there, or without "
+            suggestion="A cutter that makes it, another size there, or a part without "
             f"{verb(features, 'this feature', f'these {len(features)} features')} "
-            f"(cut from {_direction(features[0].direction)}), nothing of it stays unmade.",
+            f"(cut from {_direction(features[0].direction)}).",
             change=ways[0],
             or_else=ways[1:],
         )

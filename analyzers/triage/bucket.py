@@ -13,6 +13,9 @@ DEMANDING_FROM: Final = 35.0
 
 REASONS: Final = 3
 
+PLAIN_WORK: Final = ("setups", "cutters", "features", "time", "size")
+"""Drivers that only say how much there is to do."""
+
 WORDS: Final[dict[Bucket, str]] = {
     "routine": "Routine",
     "involved": "Involved",
@@ -36,7 +39,7 @@ def bucket_of(difficulty: float, plan: Plan, findings: Sequence[Finding]) -> Buc
 def summary(bucket: Bucket, drivers: Sequence[Driver], plan: Plan, findings: Sequence[Finding]) -> str:
     """Return one sentence that names the largest reasons.
 
-    Where the part cannot be made as modelled, that reason comes first and in full.
+    Where the part cannot be made as modelled, that reason is given alone and in full: nothing else matters as much.
     """
     reasons = [each.why for each in drivers]
     if bucket == "not_as_modelled":
@@ -44,10 +47,10 @@ def summary(bucket: Bucket, drivers: Sequence[Driver], plan: Plan, findings: Seq
         errors = [each.message.rstrip(".") for each in findings if each.level == "error"]
         if errors:  # findings say it with sizes; the plan's reasons say it only where there is no finding
             blocking = errors
-        lead = blocking[:1]
-        others = [each.why for each in drivers if each.name not in ("unmade", "corners")]
         more = f" (and {len(blocking) - 1} more)" if len(blocking) > 1 else ""
-        reasons = [*(f"{each}{more}" for each in lead), *others]
+        reasons = [f"{each}{more}" for each in blocking[:1]] or reasons
+    if bucket == "routine" and reasons and all(each.name in PLAIN_WORK for each in drivers):
+        reasons = [*reasons[: REASONS - 1], "nothing delicate"]
     if not reasons:
         return f"{WORDS[bucket]}: one setup, ordinary cutters, nothing delicate."
     return f"{WORDS[bucket]}: {'; '.join(reasons[:REASONS])}."

@@ -38,6 +38,7 @@ from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.triage import Driver
 from analyzers.settings import Settings
+from analyzers.tolerance import SAME_LENGTH_MM
 from analyzers.units import duration_text
 
 MOST = 100.0
@@ -97,10 +98,10 @@ def _access(facts: Facts, plan: Plan) -> Iterator[Driver]:
 def _shape(facts: Facts, settings: Settings) -> Iterator[Driver]:
     """Yield what makes cutting slow or delicate: depth, small radii, thin walls, free form, size."""
     depth = max((each.depth_ratio or 0.0 for each in facts.features if isinstance(each, Hole)), default=0.0)
-    yield Driver(name="depth", points=ramp(depth, 4.0, 20.0, 12.0), why=f"a hole {depth:.3g} diameters deep")
+    yield Driver(name="depth", points=ramp(depth, 4.0, 20.0, 12.0), why=f"a hole {_figures(depth)} diameters deep")
     pocket = max((_slenderness(each) for each in facts.features if isinstance(each, Pocket | Slot)), default=0.0)
     yield Driver(
-        name="pockets", points=ramp(pocket, 2.0, 10.0, 20.0), why=f"a pocket {pocket:.3g} cutter diameters deep"
+        name="pockets", points=ramp(pocket, 2.0, 10.0, 20.0), why=f"a pocket {_figures(pocket)} cutter diameters deep"
     )
     radius = facts.measure("min_internal_radius_mm")
     if radius is not None and radius.value:
@@ -108,7 +109,8 @@ def _shape(facts: Facts, settings: Settings) -> Iterator[Driver]:
         yield Driver(name="radii", points=ramp(1.0 / radius.value, 1.0 / 3.0, 2.0, 8.0), why=why)
     wall = facts.measure("min_wall_mm")
     if wall is not None and wall.value:
-        why = f"a wall of {mm_text(wall.value)} mm"
+        kind = next((each.kind for each in facts.walls if each.thickness_mm <= wall.value + SAME_LENGTH_MM), "wall")
+        why = f"a {kind} of {mm_text(round(wall.value, 2) or wall.value)} mm"
         yield Driver(name="walls", points=ramp(settings.material.min_wall_mm / wall.value, 0.5, 2.0, 18.0), why=why)
     free = np.array([each == "freeform" for each in facts.face_class], dtype=bool)
     share = float(facts.part.face_area_mm2[free].sum() / facts.part.face_area_mm2.sum()) if free.any() else 0.0
@@ -141,10 +143,15 @@ def _work(facts: Facts, plan: Plan) -> Iterator[Driver]:
 def _doubt(facts: Facts, findings: Sequence[Finding]) -> Iterator[Driver]:
     """Yield what has to be settled before anything is cut."""
     remarks = sum(1 for each in findings if each.level == "warning")
-    yield Driver(name="remarks", points=ramp(remarks, 0.0, 8.0, 8.0), why=f"{_count(remarks, 'point')} to talk about")
+    yield Driver(name="remarks", points=ramp(remarks, 0.0, 8.0, 8.0), why=_count(remarks, "warning"))
     if not facts.part.closed or not facts.part.valid:
         what = "has open edges" if not facts.part.closed else "is not a sound solid"
         yield Driver(name="model", points=10.0, why=f"the model {what}")
+
+
+def _figures(value: float) -> str:
+    """Return one decimal, none where it is 0: what is deep need not be told closer."""
+    return f"{round(value, 1):g}"
 
 
 def _count(number: int, noun: str) -> str:

@@ -26,6 +26,9 @@ MEANT: Final = ("near_miss_hole_size", "odd_hole_in_family")
 ASKED_WITH_THEIR_PLACE: Final = ("missing_twin",)
 """Rules whose findings come from patterns, which are asked about themselves."""
 
+FLOORS: Final = ("thin_floor", "thin_hole_floor")
+"""Rules whose findings ask for thicker floors."""
+
 ASKED_AT: Final = ("error", "warning")
 """Changes that are worth a question; those of notes are the shop's own business."""
 
@@ -198,9 +201,12 @@ class _Asker:
         return f"{self.words.degrees(value)}°" if name.endswith("_deg") else self.words.length(value)
 
     def _walls(self) -> Iterator[str]:
-        """Yield the thinnest wall where it is thinner than the material likes."""
+        """Yield the thinnest wall where it is thinner than the material likes; not floors that were asked about."""
         least = self.settings.material.min_wall_mm
-        thin = [each for each in self.facts.walls if each.thickness_mm < least * (1.0 - LIMIT_SLACK)]
+        asked = any(finding.rule in FLOORS and self._change(finding)[1] for finding in self.findings)
+        kinds = ("wall", "web") if asked else ("wall", "web", "floor")
+        walls = [each for each in self.facts.walls if each.kind in kinds]
+        thin = [each for each in walls if each.thickness_mm < least * (1.0 - LIMIT_SLACK)]
         if thin:
             thin.sort(key=lambda each: each.thickness_mm)
             yield self.words.say(

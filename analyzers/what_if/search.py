@@ -116,7 +116,7 @@ def _why_not(verdict: Verdict | None) -> str:
     if verdict is None:
         return "there is no room for it"
     if verdict.stays:
-        return "it would still be said"
+        return "the finding stays"
     brought = dict.fromkeys(each.rule for each in verdict.raises)
     return f"brings {', '.join(brought)}" if brought else f"leaves a {verdict.leaves}"
 

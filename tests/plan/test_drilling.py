@@ -81,6 +81,14 @@ def test_what_to_buy_and_what_to_change_is_said() -> None:
     assert "⌀6.6" in why
 
 
+def test_nobody_is_sent_to_buy_a_drill_of_150_mm() -> None:
+    """A wide hole too deep for the end mills wants a longer one or a boring head."""
+    why = made(hole(150.0, 60.0), *DRILLS, end_mill(6.0, 21.0)).unmade
+    assert why is not None
+    assert "buy" not in why
+    assert "60 mm of reach, or a boring head" in why
+
+
 def test_on_a_lathe_an_odd_bore_is_bored() -> None:
     """The boring bar makes any size."""
     assert cutters(made(hole(7.5, 20.0), *DRILLS, lathe=True)) == ["boring bar"]

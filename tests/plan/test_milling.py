@@ -141,6 +141,18 @@ def test_a_rounded_floor_takes_the_bull_of_its_radius() -> None:
     assert made(bare(floor_radius_mm=0.5), *SERIES, bull, ball).unmade is not None
 
 
+def test_a_bull_that_is_too_thick_is_not_called_too_short() -> None:
+    """The reason names what is wrong: its thickness between walls 5 mm apart, its reach in a pocket 30 mm deep."""
+    bull = end_mill(6.0, 26.0, "bull", corner_radius_mm=1.0)
+    narrow = made(bare(floor_radius_mm=1.0, width_mm=5.0), *SERIES, bull).unmade
+    assert narrow is not None
+    assert "slim enough for 5 mm between the walls" in narrow
+    deep = made(bare(floor_radius_mm=1.0, depth_mm=30.0), *SERIES, end_mill(10.0, 50.0), bull).unmade
+    assert deep is not None
+    assert "reaches 30 mm down" in deep
+    assert "26 mm" in deep
+
+
 def test_a_bull_nose_does_not_clear_a_square_floor() -> None:
     """It would leave its radius along the walls."""
     bull = end_mill(16.0, 56.0, "bull", corner_radius_mm=3.0)

@@ -135,6 +135,9 @@ def test_a_tower_beside_a_pocket_makes_the_cutter_stick_out_further(gap: float, 
     cutter = Cutter(id="six", kind="flat", diameter_mm=6.0, flute_length_mm=12.0, reach_mm=30.0, holder="h")
     assert bench.stick_out_mm(cutter, "F1", 8.0) == pytest.approx(38.0 if touched else 8.0)
     assert bench.comes_down(cutter, "F1", 8.0) is not touched
+    said = bench.kept_off_words(cutter, "F1", 8.0)
+    assert ("reaches 30 mm, and 38 mm are needed" in said) is touched
+    assert bench.kept_off_words(cutter, "F1", 31.0) == "", "too short for the depth alone: the holder is not to blame"
 
 
 def test_nothing_taller_beside_it_asks_for_no_more_than_the_depth() -> None:

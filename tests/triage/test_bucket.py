@@ -58,11 +58,18 @@ def test_a_part_without_reasons_says_so() -> None:
 
 
 def test_what_stands_in_the_way_comes_first_and_is_said_once() -> None:
-    """The error's own words, how many more there are, then the other reasons without repeating it."""
+    """The error's own words and how many more there are; what else makes it hard does not matter then."""
     reasons = [driver("unmade", 15.0, "1 feature stays unmade"), driver("setups", 7.0, "3 setups")]
     errors = (finding("error", message="Pocket has sharp corners."), finding("error", message="Slot is too narrow."))
     text = summary("not_as_modelled", reasons, plan(unmade=(unmade(),)), errors)
-    assert text == "Not as modelled: Pocket has sharp corners (and 1 more); 3 setups."
+    assert text == "Not as modelled: Pocket has sharp corners (and 1 more)."
+
+
+def test_plain_work_is_said_to_be_plain() -> None:
+    """Where only the amount of work counts, nothing is delicate; a thin wall is."""
+    work = [driver("setups", 4.0, "2 setups"), driver("time", 1.0, "about 20 min of machine time a part")]
+    assert summary("routine", work[:1], plan(), ()) == "Routine: 2 setups; nothing delicate."
+    assert summary("routine", [*work, driver("walls", 0.5, "a wall of 1 mm")], plan(), ()).endswith("a wall of 1 mm.")
 
 
 def test_without_a_finding_the_plans_own_reason_is_given() -> None:
