@@ -30,11 +30,14 @@ from worker.job import Job, make_jobs
 from worker.limits import Limits
 from worker.outcome import Outcome
 from worker.overview import OVERVIEW, write_overview
-from worker.reuse import MEMORY, Memory
+from worker.reuse import Memory
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
 
 NEVER: Final = "never"
+
+MANY: Final = 4
+"""Models from which on the warming up pays: it takes 1.0 s of processor time and saves 0.3 s of each small one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,41 +75,40 @@ class _Tally:
     unchanged: int = 0
 
 
-def run_check(order: Order) -> int:
+def run_check(order: Order, sandbox: Sandbox) -> int:
     """Do what was ordered and return the exit status."""
     logging.basicConfig(level=logging.DEBUG if order.verbose else logging.CRITICAL, format="%(name)s: %(message)s")
-    with Sandbox() as sandbox:
-        if not (order.out / MEMORY).exists():
-            sandbox.start()  # it loads while the settings and paths are looked at
-        try:
-            settings = load_settings(order.shop, order.policy, order.material, order.quantity, known_limits())
-            accepted = read_baseline(order.baseline) if order.baseline else ()
-            found = _found(order)
-            order.out.mkdir(parents=True, exist_ok=True)
-        except SettingsError as error:
-            return refuse(str(error))
-        except OSError as error:
-            return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
-        today = datetime.datetime.now(datetime.UTC).date()
-        gate = Gate(policy=_policy(settings.policy, order.fail_on), accepted=accepted, today=today)
-        jobs = make_jobs(
-            found.models,
-            order.out,
-            settings,
-            shop=order.shop,
-            policy=order.policy,
-            material=order.material,
-            html=order.html,
-            exports=order.exports,
-        )
-        try:
-            return _run(order, settings, gate, found, jobs, sandbox)
-        except KeyboardInterrupt:
-            done = sum((Path(job.out) / DOCUMENT).exists() for job in jobs)
-            click.echo(f"interrupted; {done} of {len(jobs)} reports are finished in {order.out}", err=True)
-            return INTERRUPTED
-        except OSError as error:
-            return refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
+    try:
+        settings = load_settings(order.shop, order.policy, order.material, order.quantity, known_limits())
+        accepted = read_baseline(order.baseline) if order.baseline else ()
+        found = _found(order)
+        order.out.mkdir(parents=True, exist_ok=True)
+    except SettingsError as error:
+        return refuse(str(error))
+    except OSError as error:
+        return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
+    today = datetime.datetime.now(datetime.UTC).date()
+    gate = Gate(policy=_policy(settings.policy, order.fail_on), accepted=accepted, today=today)
+    jobs = make_jobs(
+        found.models,
+        order.out,
+        settings,
+        shop=order.shop,
+        policy=order.policy,
+        material=order.material,
+        html=order.html,
+        exports=order.exports,
+    )
+    if len(jobs) >= MANY:
+        sandbox.warm_up()
+    try:
+        return _run(order, settings, gate, found, jobs, sandbox)
+    except KeyboardInterrupt:
+        done = sum((Path(job.out) / DOCUMENT).exists() for job in jobs)
+        click.echo(f"interrupted; {done} of {len(jobs)} reports are finished in {order.out}", err=True)
+        return INTERRUPTED
+    except OSError as error:
+        return refuse(f"{error.filename or order.out}: cannot be written ({error.strerror})")
 
 
 def _policy(policy: Policy, fail_on: str | None) -> Policy:

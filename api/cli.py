@@ -160,8 +160,8 @@ def check(
     Exit status: 0 nothing fails the gate; 1 something fails it; 2 wrong usage or settings, or a PATH with nothing in
     it; 3 at least one model could not be analysed (it is still reported). Of several, 2 goes before 3 before 1.
     """
-    from api.accept import Acceptance
-    from api.check import Order, run_check
+    from worker.sandbox import Sandbox
+    from worker.store import MEMORY as CHECKED
 
     def path(name: str | None) -> Path | None:
         return None if name is None else Path(name)
@@ -170,30 +170,36 @@ def check(
         raise click.UsageError("--export pdf prints report.html: it cannot go with --no-html")
     if accept is not None and not reason:
         raise click.UsageError("--accept: found no --reason, expected one: who reads the file wants to know why")
-    until = None if expires is None else expires.date()
-    acceptance = Acceptance(path=accept, reason=reason, owner=owner, expires=until) if accept and reason else None
-    order = Order(
-        paths=paths,
-        out=Path(out),
-        form=form,
-        shop=path(shop),
-        policy=path(policy),
-        baseline=path(baseline),
-        material=material,
-        quantity=quantity,
-        jobs=jobs,
-        seconds=timeout,
-        memory_mib=memory,
-        html=not no_html,
-        exports=exports,
-        fail_on=fail_on,
-        since=since,
-        fresh=fresh,
-        acceptance=acceptance,
-        quiet=quiet,
-        verbose=verbose,
-    )
-    sys.exit(run_check(order))
+    with Sandbox(warm=False) as sandbox:
+        if not (Path(out) / CHECKED).exists():
+            sandbox.start()  # it loads while this process loads the rest
+        from api.accept import Acceptance
+        from api.check import Order, run_check
+
+        until = None if expires is None else expires.date()
+        acceptance = Acceptance(path=accept, reason=reason, owner=owner, expires=until) if accept and reason else None
+        order = Order(
+            paths=paths,
+            out=Path(out),
+            form=form,
+            shop=path(shop),
+            policy=path(policy),
+            baseline=path(baseline),
+            material=material,
+            quantity=quantity,
+            jobs=jobs,
+            seconds=timeout,
+            memory_mib=memory,
+            html=not no_html,
+            exports=exports,
+            fail_on=fail_on,
+            since=since,
+            fresh=fresh,
+            acceptance=acceptance,
+            quiet=quiet,
+            verbose=verbose,
+        )
+        sys.exit(run_check(order, sandbox))
 
 
 @main.command()
@@ -251,22 +257,26 @@ def compare(
     Exit status: 0 same geometry; 1 something differs (a mirror image too); 2 wrong usage or settings; 3 a model could
     not be analysed.
     """
-    from api.compare import Comparing, run_compare
+    from worker.sandbox import COMPARE, Sandbox
 
-    order = Comparing(
-        old=old,
-        new=new,
-        out=out,
-        form=form,
-        shop=shop,
-        material=material,
-        quantity=quantity,
-        seconds=timeout,
-        memory_mib=memory,
-        html=not no_html,
-        quiet=quiet,
-    )
-    sys.exit(run_compare(order))
+    with Sandbox(COMPARE) as sandbox:
+        sandbox.start()  # it loads while this process loads the rest
+        from api.compare import Comparing, run_compare
+
+        order = Comparing(
+            old=old,
+            new=new,
+            out=out,
+            form=form,
+            shop=shop,
+            material=material,
+            quantity=quantity,
+            seconds=timeout,
+            memory_mib=memory,
+            html=not no_html,
+            quiet=quiet,
+        )
+        sys.exit(run_compare(order, sandbox))
 
 
 @main.command()

@@ -14,7 +14,7 @@ from api.exits import FAILED, NOT_ANALYSED, PASSED, refuse
 from worker.collect import Model, collect
 from worker.job import Job, make_jobs
 from worker.limits import Limits
-from worker.sandbox import COMPARE, Sandbox
+from worker.sandbox import Sandbox
 from worker.store import COMPARISON
 
 
@@ -35,7 +35,7 @@ class Comparing:
     quiet: bool
 
 
-def run_compare(order: Comparing) -> int:
+def run_compare(order: Comparing, sandbox: Sandbox) -> int:
     """Do what was ordered and return the exit status."""
     try:
         settings = load_settings(order.shop, None, order.material, order.quantity, known_limits())
@@ -47,8 +47,7 @@ def run_compare(order: Comparing) -> int:
     except OSError as error:
         return refuse(f"{order.out}: found no folder that can be written ({error.strerror}); expected one")
     (order.out / COMPARISON).unlink(missing_ok=True)  # what lies there afterwards is of this run
-    with Sandbox(COMPARE) as sandbox:
-        ending = sandbox.run(_request(jobs, order.out), Limits(order.seconds, order.memory_mib))
+    ending = sandbox.run(_request(jobs, order.out), Limits(order.seconds, order.memory_mib))
     if ending.result is None:
         click.echo(f"{order.old} and {order.new}: {ending.message}", err=True)
         return NOT_ANALYSED

@@ -19,6 +19,7 @@ from analyzers.model.report import Report, Status
 from analyzers.model.source import Problem
 from analyzers.model.stored import StoredDamaged, restore, store
 from analyzers.pipeline import Analysis, Measured, analyse_file, judge_again
+from analyzers.report import german
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
@@ -129,6 +130,7 @@ def warm_up() -> None:
             importlib.import_module(module.name)
     settings = load_settings(known_limits=rules.known_limits())
     Image.init()
+    german.make_ready()
     with tempfile.TemporaryDirectory() as folder:
         facts = Path(folder) / "facts"
         job = Job(name=SAMPLE.name, path=str(SAMPLE), out=folder, facts=str(facts), digest=settings.digest)

@@ -36,6 +36,9 @@ ReachOf = Callable[[dict[str, Any]], Reach]
 """What a job needs of the files of this machine."""
 
 REQUEST_BYTES: Final = 1 << 17
+WARM_UP: Final = b'{"warm_up": true}'
+"""The one request without a socket: the children forked from then on find more of their work done."""
+
 _WATCH_S: Final = 0.05
 """How often memory is looked at. At 1 GB/s, about what a core can touch, a child overshoots by some 50 MB."""
 
@@ -50,6 +53,7 @@ class Work:
     """What each child does; where `reach_of` is None it may do what this process may."""
 
     run: Run
+    warm_up: Callable[[], None]
     reach_of: ReachOf | None = None
     missing: tuple[str, ...] = ()  # walls that could not be put up around this process already, with the reasons
 
@@ -85,10 +89,14 @@ def serve(control: socket.socket, work: Work, root: Path) -> None:
             events = selector.select(_WATCH_S if children else None)
             for key, _ in events:
                 if key.fileobj is control:
-                    child = _accept(control, work, root)
-                    if child is None:
+                    message, descriptors, _, _ = socket.recv_fds(control, REQUEST_BYTES, 1)
+                    if not message:
                         _end_all(children.values())
                         return
+                    if message == WARM_UP:
+                        _warm_up(work)
+                        continue
+                    child = _give_birth(json.loads(message), socket.socket(fileno=descriptors[0]), work, root)
                     children[child.pid] = child
                     selector.register(child.pidfd, selectors.EVENT_READ)
                     selector.register(child.answer, selectors.EVENT_READ, child)
@@ -106,13 +114,18 @@ def serve(control: socket.socket, work: Work, root: Path) -> None:
                 _bury(child)
 
 
-def _accept(control: socket.socket, work: Work, root: Path) -> _Child | None:
-    """Fork a child for the next request; None where the other side has closed."""
-    message, descriptors, _, _ = socket.recv_fds(control, REQUEST_BYTES, 1)
-    if not message:
-        return None
-    answer = socket.socket(fileno=descriptors[0])
-    request = json.loads(message)
+def _warm_up(work: Work) -> None:
+    """Do what the children would do anew, and leave nothing for a collection in a child to look at.
+
+    It would copy every page that it only looks at.
+    """
+    work.warm_up()
+    gc.collect()
+    gc.freeze()
+
+
+def _give_birth(request: dict[str, Any], answer: socket.socket, work: Work, root: Path) -> _Child:
+    """Fork a child for a request."""
     limits = Limits(**request["limits"])
     folder = Path(tempfile.mkdtemp(dir=root))
     own = memory_use(os.getpid())
@@ -242,19 +255,18 @@ def main(control_fd: int, call: str, root: str) -> None:
     Parameters
     ----------
     control_fd : descriptor of the socket pair's own end
-    call : "module:function" to be run in the children; the module may have `warm_up`, called once before, and `reach`,
-        which says of a job what it needs of the machine: then its child is kept from everything else
+    call : "module:function" to be run in the children; the module may have `warm_up`, called when asked for, and
+        `reach`, which says of a job what it needs of the machine: then its child is kept from everything else
     root : folder for temporary files; removed at the end
     """
     name, function = call.split(":")
     module = importlib.import_module(name)
     run: Run = getattr(module, function)
     reach_of: ReachOf | None = getattr(module, "reach", None)
-    getattr(module, "warm_up", lambda: None)()
-    gc.collect()
-    gc.freeze()  # a collection in a child would copy every page that it only looks at
+    gc.freeze()
     without_network = leave_network() if reach_of is not None else None
-    work = Work(run, reach_of, () if without_network is None else (without_network,))
+    missing = () if without_network is None else (without_network,)
+    work = Work(run, getattr(module, "warm_up", lambda: None), reach_of, missing)
     try:
         with socket.socket(fileno=control_fd) as control:
             serve(control, work, Path(root))

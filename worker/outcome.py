@@ -2,10 +2,12 @@
 
 import signal
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from worker.job import Job
 from worker.limits import Limits
+
+if TYPE_CHECKING:
+    from worker.job import Job
 
 How = Literal["finished", "failed", "crashed", "killed", "out_of_time", "out_of_memory", "cancelled"]
 """`failed`: ended by itself without a result (an exception); `crashed`: died by a signal of its own making;
@@ -34,7 +36,7 @@ class Ending:
 class Outcome:
     """What became of one job; its report lies in the job's folder."""
 
-    job: Job
+    job: "Job"
     status: str  # complete | partial | unreadable
     analysed: bool  # at least one body is in the report
     problem: str | None  # the first problem of the report

@@ -13,9 +13,8 @@ import analyzers
 from worker.job import Job
 from worker.outcome import Ending, Outcome
 from worker.run import outcome_of
-from worker.store import DOCUMENT, PAGE, write_whole
+from worker.store import DOCUMENT, MEMORY, PAGE, write_whole
 
-MEMORY: Final = ".checked.json"
 _ALL: Final = ""
 """Under this name, which no folder has, stands what the page over all reports was made from."""
 

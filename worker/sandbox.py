@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final, Self, cast
 
-from worker.forker import REQUEST_BYTES
+from worker.forker import REQUEST_BYTES, WARM_UP
 from worker.limits import Limits
 from worker.outcome import Ending, How, explain
 
@@ -75,6 +75,11 @@ class Stop:
 class Sandbox:
     """A helper process that forks a child for each job; `run` may be called from several threads at once.
 
+    Parameters
+    ----------
+    call : "module:function" that each child runs
+    warm : whether the helper warms up before its first child; else `warm_up` may be called later
+
     Examples
     --------
     >>> with Sandbox("worker.sandbox:echo") as sandbox:
@@ -82,8 +87,9 @@ class Sandbox:
     {'size_mm': 3}
     """
 
-    def __init__(self, call: str = ANALYSIS) -> None:
+    def __init__(self, call: str = ANALYSIS, *, warm: bool = True) -> None:
         self._call = call
+        self._warm = warm
         self._lock = threading.Lock()
         self._helper: subprocess.Popen[bytes] | None = None
         self._control: socket.socket | None = None
@@ -101,6 +107,13 @@ class Sandbox:
         """Start the helper ahead of the first job; it loads what it needs in the background."""
         with self._lock:
             self._living_control()
+
+    def warm_up(self) -> None:
+        """Let the helper do ahead what each child would do anew: worth its time where many jobs follow."""
+        with self._lock:
+            if not self._warm and self._control is not None:
+                _ask_to_warm_up(self._control)
+            self._warm = True
 
     def close(self) -> None:
         """Kill all children and the helper; jobs under way end as cancelled."""
@@ -187,6 +200,8 @@ class Sandbox:
                 start_new_session=True,  # Ctrl-C is for this process, which then ends the helper
                 env={**os.environ, **_ONE_THREAD, **_LARGE_PAGES},
             )
+        if self._warm:
+            _ask_to_warm_up(self._control)
         return self._control
 
     def _end_helper(self) -> None:
@@ -202,6 +217,11 @@ class Sandbox:
         if self._root:
             shutil.rmtree(self._root, ignore_errors=True)
         self._helper, self._control, self._root = None, None, ""
+
+
+def _ask_to_warm_up(control: socket.socket) -> None:
+    with contextlib.suppress(BrokenPipeError, ConnectionResetError):  # a dead helper is met with the next job
+        control.send(WARM_UP)
 
 
 def echo(job: dict[str, Any], tell: Callable[[dict[str, Any]], None]) -> dict[str, Any]:

@@ -15,6 +15,9 @@ COMPARISON_PAGE: Final = "comparison.html"
 THUMBNAIL: Final = "thumbnail.svg"
 """A small line drawing of the hardest body, for lists."""
 
+MEMORY: Final = ".checked.json"
+"""Beside the folders of reports: what they were made from."""
+
 MOST_BYTES: Final = 256 << 20
 """A larger report.json is none: those of the largest models take a tenth of it."""
 
