@@ -162,12 +162,18 @@ def _directions(body: Body) -> Markup:
 
 
 def _questions(body: Body, source: Source, settings: Settings | None) -> Iterable[Markup]:
-    """Yield the questions, in both languages where the settings are at hand to ask them anew."""
-    plain = [quantity.sentence(clean(each, LONG)) for each in body.questions]
-    again = ask(body.facts, body.plan, body.findings, source, settings, "de") if settings else ()
-    if len(again) != len(plain):
-        return plain
-    return [german.two(one, quantity.sentence(clean(other, LONG))) for one, other in zip(plain, again, strict=True)]
+    """Return the questions, in both languages and units where the settings are at hand to ask them anew."""
+    if settings is None:
+        in_inches = drawn_in(body.facts, source.length_unit) == "inch"
+        shown = quantity.symbols if in_inches else quantity.sentence
+        return [shown(clean(each, LONG)) for each in body.questions]
+
+    def asked(language: str) -> Iterable[Markup]:
+        in_mm = ask(body.facts, body.plan, body.findings, source, settings, language, "mm")
+        in_inches = ask(body.facts, body.plan, body.findings, source, settings, language, "inch")
+        return (quantity.both(clean(mm, LONG), clean(inch, LONG)) for mm, inch in zip(in_mm, in_inches, strict=True))
+
+    return [german.two(english, other) for english, other in zip(asked("en"), asked("de"), strict=True)]
 
 
 def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Iterable[FindingRow]) -> Markup:

@@ -24,8 +24,13 @@ _POWER: Final = {1: "", 2: "²", 3: "³"}
 _NUMBER = r"\d+(?:\.\d+)?"
 _WRITTEN = r"\d+(?:[.,]\d+)?"  # questions are asked in German with a comma
 _IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
+_BARE = r"(?<![\w.,×/-])"  # not within a thread's name, a fraction or a longer chain
 _IN_SENTENCE = re.compile(
-    rf"(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_WRITTEN})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
+    rf"(?P<callout>⌀{_NUMBER} × {_NUMBER}(?![\d.]*°)"  # a turned diameter and its length
+    rf"|⌀{_NUMBER} {_NUMBER}(?= ↧)"  # a groove
+    rf"|{_BARE}{_NUMBER}(?: × {_NUMBER})*(?= [↧↥])|{_BARE}{_NUMBER} × {_NUMBER}(?= THRU)"  # pockets, slots, steps
+    rf"|{_BARE}{_NUMBER}(?= × {_NUMBER}°))"  # a chamfer
+    rf"|(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_WRITTEN})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
     rf"|(?P<chain>{_WRITTEN}(?:\s?[×x]\s?{_WRITTEN})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
     r"|(?<![\w./])(?P<inches>\d+[.,]\d+)\sin\b"  # what is said of an inch part; "8 in a row" has no decimals
 )
@@ -76,7 +81,8 @@ def _figures(value: float) -> str:
     return f"{float(f'{value:.4g}'):,.0f}".replace(",", "\u202f")
 
 
-def _both(mm: str, inch: str) -> Markup:
+def both(mm: str, inch: str) -> Markup:
+    """Return HTML that shows what is said in millimetres or what is said in inches."""
     return _MM + symbols(mm) + _INCH + symbols(inch) + _END
 
 
@@ -98,21 +104,21 @@ def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
     mm, inch = mm_number(value, power), inch_number(value, power)
     if unit:
         mm, inch = f"{mm}\u00a0mm{_POWER[power]}", f"{inch}\u00a0in{_POWER[power]}"
-    return _both(mm, inch)
+    return both(mm, inch)
 
 
 def box(size_mm: tuple[float, ...]) -> Markup:
     """Return overall sizes in a row, to a hundredth of a millimetre: for example "120 × 80 × 25 mm"."""
     mm = " × ".join(map(_overall, size_mm))
     inch = " × ".join(_decimals(each / MM_PER_INCH, 3, 3) for each in size_mm)
-    return _both(f"{mm}\u00a0mm", f"{inch}\u00a0in")
+    return both(f"{mm}\u00a0mm", f"{inch}\u00a0in")
 
 
 def place(point_mm: tuple[float, ...]) -> Markup:
     """Return where something is, to a hundredth of a millimetre: for example "12.5, 0, 40" without a unit."""
     mm = ", ".join(_overall(round(each, 2)) for each in point_mm)
     inch = ", ".join(_decimals(round(each / MM_PER_INCH, 3), 3, 3) for each in point_mm)
-    return _both(mm, inch)
+    return both(mm, inch)
 
 
 def rough(value: float) -> float:
@@ -137,7 +143,7 @@ def inch_callout(callout: str) -> str:
 
 def callout(text: str) -> Markup:
     """Return a drawing callout as HTML that can show both units."""
-    return _both(text, inch_callout(text))
+    return both(text, inch_callout(text))
 
 
 @lru_cache(maxsize=REPEATED, typed=True)  # typed: HTML is not taken for a text that reads the same
@@ -147,7 +153,7 @@ def sentence(text: str) -> Markup:
     done = 0
     for match in _IN_SENTENCE.finditer(text):
         parts.append(symbols(text[done : match.start()]))
-        parts.append(_both(_in_mm(match), match[0]) if match["inches"] else _both(match[0], _in_inches(match)))
+        parts.append(both(_in_mm(match), match[0]) if match["inches"] else both(match[0], _in_inches(match)))
         done = match.end()
     parts.append(symbols(text[done:]))
     return Markup("").join(parts)
@@ -160,6 +166,8 @@ def _in_mm(match: re.Match[str]) -> str:
 
 
 def _in_inches(match: re.Match[str]) -> str:
+    if match["callout"]:
+        return inch_callout(match["callout"])
     if match["marked"]:
         unit = " in" if "mm" in match[0] else ""
         return f"{match['mark']}{_inches(match['marked'])}{unit}"

@@ -19,6 +19,7 @@ from analyzers.settings import Settings
 from analyzers.tolerance import LIMIT_SLACK
 from analyzers.triage.phrases import phrases
 from analyzers.triage.wording import Wording, capital
+from analyzers.units import UnitSystem
 
 MEANT: Final = ("near_miss_hole_size", "odd_hole_in_family")
 """Rules after which the question is what was meant, not what may be changed."""
@@ -43,15 +44,21 @@ def ask(
     source: Source,
     settings: Settings,
     language: str = "en",
+    units: UnitSystem | None = None,
 ) -> tuple[str, ...]:
     """Return the questions about one body, ready to send; the last is the one that every order gets.
+
+    Parameters
+    ----------
+    units : of every number in them; None = those the body was drawn in
 
     Raises
     ------
     ValueError : there are no sentences in that language
     """
-    wording = Wording(drawn_in(facts, source.length_unit), phrases(language))
-    return tuple(_Asker(facts, plan, tuple(findings), settings, wording).all())
+    drawn = drawn_in(facts, source.length_unit)
+    wording = Wording(units or drawn, phrases(language))
+    return tuple(_Asker(facts, plan, tuple(findings), settings, drawn, wording).all())
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +67,7 @@ class _Asker:
     plan: Plan
     findings: tuple[Finding, ...]
     settings: Settings
+    drawn: UnitSystem
     words: Wording
 
     def all(self) -> Iterator[str]:
@@ -222,7 +230,7 @@ class _Asker:
         count: dict[tuple[float, str], int] = {}
         for hole in (each for each in self.facts.features if isinstance(each, Hole)):
             notes = self.facts.notes_of(hole)
-            use = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, self.words.unit, notes)[0]
+            use = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, self.drawn, notes)[0]
             if use.use in uses:
                 kind = (round(hole.diameter_mm, 4), use.fastener or use.text)
                 count[kind] = count.get(kind, 0) + 1

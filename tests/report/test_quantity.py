@@ -45,6 +45,32 @@ def test_sentence_in_inches(said: str, inches: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "callout",
+    [
+        pytest.param("76.2 × 50.8 ↧12.7 R5.08", id="pocket"),
+        pytest.param("76.2 × 50.8 THRU R5.08", id="opening"),
+        pytest.param("12.7 × 25.4 ↧5.08", id="slot"),
+        pytest.param("12.7 ↧5.08", id="step"),
+        pytest.param("25.4 × 12.7 ↥5.08", id="boss"),
+        pytest.param("⌀25.4 ↥5.08", id="round-boss"),
+        pytest.param("⌀25.4 2.54 ↧1.27", id="groove"),
+        pytest.param("⌀25.4 × 50.8", id="turned"),
+        pytest.param("2.54 × 45°", id="chamfer"),
+        pytest.param("⌀6.35 ↧25.4 ⌵⌀12.7 × 90°", id="countersink"),
+        pytest.param("⌀6.35 THRU ⌴⌀12.7 ↧5.08", id="counterbore"),
+        pytest.param("R2.54", id="fillet"),
+    ],
+)
+def test_callouts_follow_the_switch_within_a_sentence(callout: str) -> None:
+    """Whatever a feature is called on a drawing, it reads the same in a sentence as in a table."""
+    said = f"3 features {callout}, {callout} at M6×1 ↧12 and 8 in a row: 1/4-20 UNC"
+    inches = quantity.inch_callout(callout)
+    html = str(quantity.sentence(said))
+    assert _only(html, "mm") == said
+    assert _only(html, "in") == f"3 features {inches}, {inches} at M6×1 ↧0.4724 and 8 in a row: 1/4-20 UNC"
+
+
+@pytest.mark.parametrize(
     ("said", "mm"),
     [
         ("Floor 0.05 in to 0.06 in: clears it", "Floor 1.27 mm to 1.524 mm: clears it"),
