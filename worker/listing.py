@@ -7,15 +7,28 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal, cast, get_args
 
-from sqlalchemy import ColumnElement, Select, and_, or_, select
+from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select
 
+from analyzers.model.triage import Bucket
 from worker.ledger import Entry, Ledger, State
 from worker.ledger_tables import JOBS
 
 SortKey = Literal[
-    "arrival", "file_name", "difficulty", "minutes", "due", "bucket", "setups", "questions", "min_internal_radius_mm"
+    "arrival",
+    "file_name",
+    "difficulty",
+    "minutes",
+    "due",
+    "bucket",
+    "setups",
+    "questions",
+    "min_internal_radius_mm",
+    "material_used",
 ]
 MOST: Final = 500
+
+_RANK: Final = {bucket: 1000.0 * rank for rank, bucket in enumerate(get_args(Bucket))}
+"""Buckets are sorted as they are named, easy to hard, and within each by difficulty, which is 100 at most."""
 
 
 class BadCursor(Exception):
@@ -98,7 +111,17 @@ def _filters(wanted: Wanted) -> list[ColumnElement[bool]]:
 
 
 def _column(sort: SortKey) -> ColumnElement[Any]:
+    if sort == "bucket":
+        return case(_RANK, value=JOBS.c.bucket) + func.coalesce(JOBS.c.difficulty, 0.0)
     return JOBS.c.number if sort == "arrival" else JOBS.c[sort]
+
+
+def _value(job: Entry, sort: SortKey) -> Any:
+    """Return what `_column` has for a job."""
+    if sort == "bucket":
+        rank = _RANK.get(job.bucket or "")
+        return None if rank is None else rank + (job.difficulty or 0.0)
+    return job.number if sort == "arrival" else getattr(job, sort)
 
 
 def _ordered(query: Select[Any], wanted: Wanted) -> Select[Any]:
@@ -118,8 +141,7 @@ def _after(wanted: Wanted, value: Any, number: int) -> ColumnElement[bool]:
 
 
 def _cursor(wanted: Wanted, last: Entry) -> str:
-    value = last.number if wanted.sort == "arrival" else getattr(last, wanted.sort)
-    text = json.dumps([wanted.sort, wanted.falling, value, last.number])
+    text = json.dumps([wanted.sort, wanted.falling, _value(last, wanted.sort), last.number])
     return base64.urlsafe_b64encode(text.encode()).decode("ascii")
 
 

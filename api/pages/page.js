@@ -8,6 +8,7 @@ const STAGE_WORDS = { load: "reading", arrays: "reading", recognise: "finding fe
 const AT_ONCE = 4; // files sent at the same time
 
 const $ = (id) => document.getElementById(id);
+const heads = [...document.querySelectorAll("thead th")].map((head) => head.textContent.trim());
 const rows = new Map(); // job id -> its row and last known state
 const chosen = new Set();
 const order = { sort: "difficulty", falling: false };
@@ -61,6 +62,14 @@ $("door").addEventListener("submit", async (event) => {
 
 // --- the list --------------------------------------------------------------------------------------------------
 
+function restore() { // what the address says: so a reader who comes back, or is sent the address, sees the same list
+  const said = new URLSearchParams(location.search);
+  for (const field of $("filters").elements) if (field.name && said.has(field.name)) field.value = said.get(field.name);
+  const sortable = [...document.querySelectorAll("th[data-sort]")].map((head) => head.dataset.sort);
+  if (!sortable.includes(said.get("sort"))) return;
+  Object.assign(order, { sort: said.get("sort"), falling: said.get("falling") === "true" });
+}
+
 function query() {
   const wanted = new URLSearchParams();
   for (const [name, value] of new FormData($("filters"))) if (value !== "") wanted.append(name, value);
@@ -72,6 +81,7 @@ function query() {
 async function load(keep) {
   const mine = ++loading;
   const wanted = query();
+  history.replaceState(null, "", `?${wanted}`);
   $("csv").href = `/api/export?form=csv&${wanted}`;
   $("xlsx").href = `/api/export?form=xlsx&${wanted}`;
   const many = keep ? Math.min(500, Math.max(PAGE, rows.size)) : PAGE;
@@ -129,7 +139,7 @@ function cells(job) {
   box.addEventListener("change", () => { box.checked ? chosen.add(job.id) : chosen.delete(job.id); count(); });
   tick.append(box);
 
-  const picture = make("td");
+  const picture = make("td", "picture");
   if (ready && told.bodies) {
     const image = make("img");
     image.src = `/api/jobs/${job.id}/picture`;
@@ -154,7 +164,7 @@ function cells(job) {
   const material = make("td", "material", job.material_used || job.material || "");
   material.append(make("div", "sub", job.quantity === 1 ? "1 piece" : `${job.quantity} pieces`));
 
-  const sorted = make("td");
+  const sorted = make("td", "sorted");
   if (job.bucket) {
     sorted.append(make("span", `bucket ${job.bucket}`, BUCKETS[job.bucket] || job.bucket));
     if (told.why) {
@@ -164,7 +174,7 @@ function cells(job) {
     }
   } else if (job.problem && ready) sorted.append(make("span", "problem", job.problem));
 
-  const ask = make("td", "number");
+  const ask = make("td", "number ask");
   if (job.questions) {
     const button = make("button", "", String(job.questions));
     button.type = "button";
@@ -174,10 +184,13 @@ function cells(job) {
     ask.append(button);
   } else ask.textContent = job.questions === 0 ? "0" : "";
 
-  const due = make("td", job.due && job.due < new Date().toISOString().slice(0, 10) ? "late" : "", job.due || "");
-  return [tick, picture, part, make("td", "size", size), material, sorted,
-    make("td", "number time", duration(job.minutes)), make("td", "number", number(job.setups, 0)),
-    make("td", "number", number(job.min_internal_radius_mm, 2)), ask, due, stage(job)];
+  const late = job.due && job.due < new Date().toISOString().slice(0, 10);
+  const due = make("td", late ? "due late" : "due", job.due || "");
+  const all = [tick, picture, part, make("td", "size", size), material, sorted,
+    make("td", "number time", duration(job.minutes)), make("td", "number setups", number(job.setups, 0)),
+    make("td", "number radius", number(job.min_internal_radius_mm, 2)), ask, due, stage(job)];
+  all.forEach((cell, place) => { cell.dataset.label = heads[place]; }); // shown where there is no room for columns
+  return all;
 }
 
 const FILES = { pdf: "report as PDF", xlsx: "spreadsheet", csv: "features as CSV", step: "coloured STEP", glb: "glTF model" };
@@ -212,7 +225,7 @@ function duration(minutes) { // as the reports say it
 }
 
 function stage(job) {
-  const cell = make("td", `state-${job.state}`, STATES[job.state] || job.state);
+  const cell = make("td", `stage state-${job.state}`, STATES[job.state] || job.state);
   if (job.state === "running") {
     const bar = make("progress");
     bar.max = STAGES.length;
@@ -313,8 +326,9 @@ function mark() {
     if (head.dataset.sort === order.sort) head.setAttribute("aria-sort", order.falling ? "descending" : "ascending");
     else head.removeAttribute("aria-sort");
   }
-  const plain = order.sort === "difficulty";
-  $("list-title").textContent = plain ? (order.falling ? "The list, hard to easy" : "The list, easy to hard") : "The list";
+  const plain = order.sort === "difficulty" && !order.falling;
+  $("list-title").textContent = plain ? "The list, easy to hard" : "The list";
+  $("easy").hidden = plain;
 }
 
 for (const head of document.querySelectorAll("th[data-sort]")) {
@@ -325,6 +339,11 @@ for (const head of document.querySelectorAll("th[data-sort]")) {
     attempt(() => load(false));
   });
 }
+$("easy").addEventListener("click", () => {
+  Object.assign(order, { sort: "difficulty", falling: false });
+  mark();
+  attempt(() => load(false));
+});
 $("filters").addEventListener("input", () => { clearTimeout(load.timer); load.timer = setTimeout(() => attempt(() => load(false)), 250); });
 $("filters").addEventListener("submit", (event) => event.preventDefault());
 $("filters").addEventListener("reset", () => setTimeout(() => attempt(() => load(false))));
@@ -401,10 +420,17 @@ function send({ file, terms, item, bar, word }) {
 }
 
 $("files").addEventListener("change", () => { take($("files").files); $("files").value = ""; });
-document.querySelector(".pick").addEventListener("keydown", (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); $("files").click(); } });
+$("pick").addEventListener("click", () => $("files").click());
 for (const kind of ["dragenter", "dragover"]) document.addEventListener(kind, (event) => { event.preventDefault(); document.body.classList.add("over"); });
 for (const kind of ["dragleave", "drop"]) document.addEventListener(kind, (event) => { event.preventDefault(); if (kind === "drop" || !event.relatedTarget) document.body.classList.remove("over"); });
 document.addEventListener("drop", (event) => { if (event.dataTransfer.files.length) take(event.dataTransfer.files); });
+
+// --- little room ----------------------------------------------------------------------------------------------------
+
+const little = matchMedia("screen and (max-width: 900px)");
+const fold = () => { for (const each of document.querySelectorAll(".fold")) each.open = !little.matches; };
+little.addEventListener("change", fold);
+fold();
 
 // --- what changes by itself -----------------------------------------------------------------------------------------
 
@@ -431,6 +457,7 @@ async function begin() {
   try {
     await overview();
     $("inside").hidden = false;
+    if (!begin.listening) restore();
     mark();
     await load(false);
     if (!begin.listening) { begin.listening = true; listen(); }

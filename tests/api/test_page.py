@@ -1,17 +1,17 @@
 """The page in a real browser, over a real service and the real analysis."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import expect
 
+from tests.api.browsing import MINUTE_MS, all_ready, browser, names
 from tests.api.serving import Server, serving
 from tests.compare._latch import Latch
 from tests.kernel._files import write_shapes
-from tests.report._chromium import CHROMIUM, needs_chromium
+from tests.report._chromium import needs_chromium
 from worker.limits import Limits
 from worker.sandbox import ANALYSIS
 
@@ -19,48 +19,12 @@ pytestmark = [pytest.mark.chromium, needs_chromium]
 
 PARTS = ("lid_plate", "link_bar", "drilling_sampler", "sharp_window")
 NASTY = "<img src=x onerror=alert(1)>"
-MINUTE_MS = 60_000
 
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Server]:
     """Serve with the real analysis."""
     yield from serving(tmp_path, call=ANALYSIS, limits=Limits(seconds=60), most_bytes=10_000_000)
-
-
-@contextmanager
-def browser(server: Server, expected: str | None = None) -> Iterator[Page]:
-    """Open the list; whatever the page complains of unexpectedly, or asks of another machine, fails the test."""
-    wrong: list[str] = []
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        context = chromium.new_context(viewport={"width": 1400, "height": 900}, accept_downloads=True)
-        context.grant_permissions(["clipboard-read", "clipboard-write"], origin=server.url)
-        page = context.new_page()
-        page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("request", lambda request: wrong.append(request.url) if not _own(request.url, server) else None)
-        page.on("dialog", lambda dialog: dialog.accept() if dialog.type == "confirm" else wrong.append(dialog.message))
-        page.goto(server.url)
-        try:
-            yield page
-        finally:
-            chromium.close()
-    assert [each for each in wrong if expected is None or expected not in each] == []
-
-
-def _own(address: str, server: Server) -> bool:
-    return address.startswith((server.url, "data:", "blob:"))
-
-
-def names(page: Page) -> list[str]:
-    """Return the file names in the order of the list."""
-    return page.locator("tbody td.part > :first-child").all_inner_texts()
-
-
-def all_ready(page: Page, number: int) -> None:
-    """Wait until so many parts are ready, without anybody pressing anything."""
-    expect(page.locator("tr[data-state=done]")).to_have_count(number, timeout=2 * MINUTE_MS)
 
 
 def test_from_dropped_files_to_report_and_comparison(server: Server, parts: Path) -> None:

@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -51,6 +52,13 @@ def walk(ledger: Ledger, wanted: Wanted) -> list[Entry]:
     raise AssertionError("the list has no end")
 
 
+def value_of(job: Entry, sort: SortKey) -> object:
+    """Return what a list in that order goes by."""
+    if sort == "bucket" and job.bucket is not None:
+        return BUCKETS.index(job.bucket), job.difficulty
+    return job.number if sort == "arrival" else getattr(job, sort)
+
+
 @pytest.mark.parametrize(
     ("sort", "falling", "limit"), list(itertools.product(SORT_KEYS, (False, True), (1, 4, 23, 50)))
 )
@@ -58,8 +66,8 @@ def test_pages_are_the_whole_list_in_order(ledger: Ledger, sort: SortKey, fallin
     """Every job once; sorted by the key, jobs without one last."""
     jobs = walk(ledger, Wanted(sort=sort, falling=falling, limit=limit))
     assert sorted(each.number for each in jobs) == list(range(1, 24))
-    values = [each.number if sort == "arrival" else getattr(each, sort) for each in jobs]
-    there = [each for each in values if each is not None]
+    values = [value_of(each, sort) for each in jobs]
+    there: list[Any] = [each for each in values if each is not None]
     assert there == sorted(there, reverse=falling)
     assert values == there + [None] * (23 - len(there))
 
