@@ -28,9 +28,19 @@ _CHECK_EDGES = 500  # and more than linear in the edges of one face: 500 take 0.
 
 def faces_of(solid: TopoDS_Solid) -> list[TopoDS_Face]:
     """Return the solid's faces in the kernel's order, the order of every `face_*` array."""
+    found = _face_map(solid)
+    return [TopoDS.Face(found.FindKey(i)) for i in range(1, found.Size() + 1)]
+
+
+def number_of_faces(solid: TopoDS_Solid) -> int:
+    """Return how many faces `faces_of` would give."""
+    return int(_face_map(solid).Size())
+
+
+def _face_map(solid: TopoDS_Solid) -> IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher:
     found = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     TopExp.MapShapes_s(solid, TopAbs_ShapeEnum.TopAbs_FACE, found)
-    return [TopoDS.Face(found.FindKey(i)) for i in range(1, found.Size() + 1)]
+    return found
 
 
 def read_part(solid: TopoDS_Solid, name: str, count: int) -> Part:

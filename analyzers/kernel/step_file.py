@@ -29,7 +29,7 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
 from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 from analyzers.errors import KernelFailure, UnreadableFile
-from analyzers.kernel.arrays import faces_of
+from analyzers.kernel.arrays import number_of_faces
 from analyzers.kernel.explore import explored
 from analyzers.kernel.header import Header, read_header
 from analyzers.kernel.overlaps import overlapping
@@ -104,7 +104,8 @@ def load(path: Path) -> LoadedFile:
     if header.annotated:
         solids, lost = _with_tolerances(reader, solids)
         defects.extend(lost)
-    defects.extend(_overlaps(tools))
+    if sum(each.count for each in solids) > 1:
+        defects.extend(_overlaps(tools))
     contents, loose = _contents(tools, header)
     defects.extend(loose)
     repairs: tuple[Repair, ...] = ()
@@ -346,7 +347,7 @@ def _mended(header: Header, solids: tuple[LoadedSolid, ...]) -> str | None:
     It splits a face whose outline crosses itself and drops one that it cannot make; by how much that changes the volume
     cannot be told, for there was none before.
     """
-    kept = sum(len(faces_of(each.unplaced)) for each in solids)
+    kept = sum(number_of_faces(each.unplaced) for each in solids)
     if kept == header.n_faces:
         return None
     return f"the file has {_n(header.n_faces, 'face')}, and {kept} were left when the reader had mended what it could"

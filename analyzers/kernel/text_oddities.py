@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from analyzers.kernel.part21 import decoded
-from analyzers.model.arrays import Ints
+from analyzers.model.arrays import Bools, Ints
 from analyzers.model.health import Defect
 
 _SCHEMAS: Final = ("AUTOMOTIVE_DESIGN", "CONFIG_CONTROL", "AP203", "AP209", "AP210", "AP214", "AP238", "AP242")
@@ -18,6 +18,10 @@ _DEPTH_MOST: Final = 100  # brackets in brackets; entities with lists of lists o
 _UNUSED_LEAST: Final = 1000
 _UNUSED_SHARE: Final = 0.5
 _DIGITS_MOST: Final = 18  # of an entity number; more do not fit into 64 bits
+_BLANKS_MOST: Final = 2  # between it and its equals sign
+_NO_BRACKETS: Final = bytes(set(range(256)) - set(b"()"))
+
+Signs = np.ndarray[tuple[int], np.dtype[np.uint8]]
 
 _PRODUCT: Final = re.compile(rb"PRODUCT\s*\(\s*'((?:[^']|'')*)'\s*,\s*'((?:[^']|'')*)'")
 _MARKUP: Final = re.compile(r"<\s*/\s*[A-Za-z]|<\s*[A-Za-z][^>]*=")
@@ -34,13 +38,12 @@ def oddities(data: bytes, schema: str | None) -> Iterator[Defect]:
         text = f"the file names the schema {schema[:60]}: it was read as AP203, AP214 or AP242"
         yield Defect(code="unknown_schema", message=text)
     yield from _odd_names(data)
-    signs = np.frombuffer(data, dtype=np.uint8)
-    depth = _depth(signs)
+    depth = _depth(data)
     if depth > _DEPTH_MOST:
         yield Defect(
             code="deep_nesting", message=f"an entity nests {depth} brackets in one another; it was passed over"
         )
-    given, unused = _entities(signs)
+    given, unused = _entities(np.frombuffer(data, dtype=np.uint8))
     if unused > max(_UNUSED_LEAST, _UNUSED_SHARE * given):
         text = f"{unused} of {given} entities in the file are used by nothing; they were passed over"
         yield Defect(code="unused_entities", message=text, count=unused)
@@ -71,34 +74,37 @@ def odd_name(name: str) -> str | None:
     return "begins like a formula" if name.startswith(("=", "+", "@")) else None
 
 
-def _depth(signs: np.ndarray[tuple[int], np.dtype[np.uint8]]) -> int:
+def _depth(data: bytes) -> int:
     """Return how deep brackets are nested; those in strings are counted with the others."""
-    brackets = signs[(signs == ord("(")) | (signs == ord(")"))]
-    steps = np.where(brackets == ord("("), 1, -1)
+    brackets = np.frombuffer(data.translate(None, _NO_BRACKETS), dtype=np.uint8)
+    steps = np.array([1, -1])[brackets - ord("(")]
     return int(np.cumsum(steps).max(initial=0))
 
 
-def _entities(signs: np.ndarray[tuple[int], np.dtype[np.uint8]]) -> tuple[int, int]:
+def _entities(signs: Signs) -> tuple[int, int]:
     """Return how many entity numbers are given, and how many of these nothing refers to."""
-    at = np.flatnonzero(signs == ord("#"))
-    number = np.zeros(len(at), dtype=np.int64)
-    end = at + 1
-    going = np.ones(len(at), dtype=bool)
+    number, given = _numbers(signs)
+    if number.max(initial=0) > len(signs):  # far apart: counted by their order instead
+        number = np.unique(number, return_inverse=True)[1]
+    is_given, is_used = np.zeros((2, int(number.max(initial=0)) + 1), dtype=bool)
+    is_given[number[given]] = True
+    is_used[number[~given]] = True
+    return int(is_given.sum()), int((is_given & ~is_used).sum())
+
+
+def _numbers(signs: Signs) -> tuple[Ints, Bools]:
+    """Return (N,) the entity numbers in the order of the text and (N,) whether each is given there, not referred to."""
+    text = np.concatenate([signs, np.zeros(_DIGITS_MOST + _BLANKS_MOST + 1, dtype=np.uint8)])
+    end: Ints = np.flatnonzero(signs == ord("#")) + 1
+    number = np.zeros(len(end), dtype=np.int64)
+    going = np.arange(len(end))
     for _ in range(_DIGITS_MOST):
-        digit = _at(signs, end) - ord("0")
-        going &= (digit >= 0) & (digit <= 9)
-        if not going.any():
+        digit = text[end[going]] - np.uint8(ord("0"))  # wraps: what is no digit becomes large
+        going, digit = going[digit < 10], digit[digit < 10]
+        if not len(going):
             break
-        number = np.where(going, number * 10 + digit, number)
-        end = end + going
-    for _ in range(2):
-        end = end + (_at(signs, end) == ord(" "))
-    given = _at(signs, end) == ord("=")
-    return int(np.unique(number[given]).size), int(np.setdiff1d(number[given], number[~given]).size)
-
-
-def _at(signs: np.ndarray[tuple[int], np.dtype[np.uint8]], place: Ints) -> Ints:
-    """Return the signs at some places; 0 behind the end."""
-    inside = place < len(signs)
-    found: Ints = np.where(inside, signs[np.minimum(place, max(len(signs) - 1, 0))], 0).astype(np.int64)
-    return found
+        number[going] = number[going] * 10 + digit
+        end[going] += 1
+    for _ in range(_BLANKS_MOST):
+        end += text[end] == ord(" ")
+    return number, text[end] == ord("=")

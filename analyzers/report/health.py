@@ -198,26 +198,22 @@ def _slivers(part: Part) -> Iterator[Defect]:
 
 def _doubles(part: Part) -> Iterator[Defect]:
     """Yield a defect for faces that lie on one another: same kind, area, middle and box."""
-    low, high = _face_boxes(part)
-    key = np.column_stack([part.face_area_mm2[:, None], part.face_centroid_mm, low, high, part.face_surface[:, None]])
+    key = np.column_stack([part.face_area_mm2, part.face_centroid_mm, part.face_surface])
     known = np.flatnonzero(np.isfinite(key).all(axis=1))
     order = known[np.lexsort(np.round(key[known, :4] / SAME_PLACE_MM).T)]  # by middle and area: doubles come together
     same = (np.abs(np.diff(key[order], axis=0)) <= SAME_PLACE_MM).all(axis=1)
-    large = part.face_area_mm2[order[1:]] > SLIVER_MM**2
-    twice = order[1:][same & large].tolist()
+    same &= part.face_area_mm2[order[1:]] > SLIVER_MM**2
+    pairs = np.column_stack([order[:-1], order[1:]])[same].tolist()
+    twice = [second for first, second in pairs if np.abs(_box(part, first) - _box(part, second)).max() <= SAME_PLACE_MM]
     if twice:
         text = f"{plural(len(twice), 'face')} in the same place as another"
         yield Defect(code="duplicate_face", message=text, count=len(twice), places=_at_faces(part, twice))
 
 
-def _face_boxes(part: Part) -> tuple[Floats, Floats]:
-    """Return (F, 3) lowest and highest mesh point of each face; inf and -inf for those without triangles."""
-    mesh = part.mesh
-    low, high = np.full((part.n_faces, 3), np.inf), np.full((part.n_faces, 3), -np.inf)
-    corner = mesh.point_mm[mesh.triangle]
-    np.minimum.at(low, mesh.triangle_face, corner.min(axis=1))
-    np.maximum.at(high, mesh.triangle_face, corner.max(axis=1))
-    return low, high
+def _box(part: Part, face: int) -> Floats:
+    """Return (2, 3) lowest and highest mesh point of a face; nan for one without triangles."""
+    points = part.mesh.point_mm[part.mesh.triangle[part.mesh.triangle_face == face]].reshape(-1, 3)
+    return np.array([points.min(axis=0), points.max(axis=0)]) if len(points) else np.full((2, 3), np.nan)
 
 
 def _unmeshed(part: Part) -> Iterator[Defect]:
