@@ -62,7 +62,7 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
     faces = faces_of(solid)
     box = box_of(solid)
     table = read_edges(solid, faces)
-    mesh = triangulate(solid, faces, chord_for(_size_mm(table, box)))
+    mesh = triangulate(solid, faces, chord_for(_size_mm(table, box)), box)
     adaptors = [BRepAdaptor_Surface(face) for face in faces]
     rows = [read_surface(face, adaptor) for face, adaptor in zip(faces, adaptors, strict=True)]
 
@@ -84,6 +84,7 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
     hidden = np.array([is_free(adaptor) for adaptor in adaptors]) & ~np.isin(surface, _FREE)
     area, centroid = areas(faces, mesh, _polygons(surface, table), hidden)
     inside_mm3, middle = volume(faces, hidden, box.mean(axis=0))
+    _refuse_boundless(inside_mm3, area, box)
     edge_faces, edge_angle = _edge_angles(
         faces, adaptors, table, _Shapes(surface, origin, axis, radius, concave, mesh_normal)
     )
@@ -131,6 +132,17 @@ def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
         faults=found,
         gap_mm=largest_gap_mm(solid),
     )
+
+
+def _refuse_boundless(inside_mm3: float, area_mm2: Floats, box: Floats) -> None:
+    """Raise KernelFailure where the faces reach beyond all measure: nothing can be larger than what it lies in."""
+    across = float(np.linalg.norm(box[1] - box[0]))
+    layers = float(area_mm2.sum()) / across**2 if across else 1.0  # an open skin may be wound up
+    if not abs(inside_mm3) <= max(layers, 1.0) * across**3:
+        raise KernelFailure(
+            f"the solid's volume comes out as {inside_mm3:.3g} mm³ though it lies in a box of {across:.6g} mm from corner "
+            "to corner: its surfaces are not where its edges are"
+        )
 
 
 def _size_mm(table: EdgeTable, box: Floats) -> float:

@@ -38,8 +38,10 @@ def chord_for(diagonal_mm: float) -> float:
     return float(np.clip(diagonal_mm * MESH_CHORD_RATIO, MESH_CHORD_MIN_MM, MESH_CHORD_MAX_MM))
 
 
-def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) -> Mesh:
+def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float, box: Floats) -> Mesh:
     """Triangulate the solid and return its triangles, in face order, turned so that they face outwards.
+
+    A face whose triangles run far out of the solid's box, (2, 3) lowest and highest corner, counts as not triangulated.
 
     Raises
     ------
@@ -50,6 +52,7 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) 
     triangles: list[Ints] = []
     owners: list[Ints] = []
     base = 0
+    beyond = np.linalg.norm(box[1] - box[0])
     for index, face in enumerate(faces):
         location = TopLoc_Location()
         own = BRep_Tool.Triangulation_s(face, location) or _second_try(face, chord_mm)
@@ -59,6 +62,8 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) 
         rows = np.array([t.Get() for t in map(own.Triangle, range(1, own.NbTriangles() + 1))], dtype=np.int64)
         if not location.IsIdentity():
             corner = _moved(corner, location)
+        if not ((corner >= box[0] - beyond) & (corner <= box[1] + beyond)).all():
+            continue
         if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             rows = rows[:, [0, 2, 1]]
         points.append(corner)

@@ -17,7 +17,7 @@ from analyzers.kernel.round_fit import fit_cone, fit_cylinder, fit_sphere
 from analyzers.kernel.torus_fit import fit_torus
 from analyzers.model.arrays import Floats, Vec
 from analyzers.model.part import Surface
-from analyzers.tolerance import ANALYTIC_FIT_MM
+from analyzers.tolerance import ANALYTIC_FIT_MM, SAME_LENGTH_MM
 
 _KINDS = {
     GeomAbs_SurfaceType.GeomAbs_Plane: Surface.PLANE,
@@ -52,7 +52,16 @@ def is_free(adaptor: BRepAdaptor_Surface) -> bool:
 
 
 def read_surface(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
-    """Return the surface of a face, the plainest kind that follows it within ANALYTIC_FIT_MM."""
+    """Return the surface of a face, the plainest kind that follows it within ANALYTIC_FIT_MM.
+
+    What is round with a radius of nothing is no round surface: `other`.
+    """
+    row = _row(face, adaptor)
+    nothing = row.radius <= SAME_LENGTH_MM or row.tube_radius <= SAME_LENGTH_MM
+    return SurfaceRow(Surface.OTHER) if nothing else row
+
+
+def _row(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> SurfaceRow:
     kind = _KINDS.get(adaptor.GetType(), Surface.OTHER)
     if kind == Surface.PLANE:
         return _plane(adaptor.Plane())

@@ -47,7 +47,7 @@ def _arcs_deg(offset: Floats, axis: Floats, first: Ints) -> tuple[Floats, Floats
     angle[away <= 1e-9 * np.maximum(far, 1e-9)[:, None]] = math.nan  # a tip or a pole has no angle of its own
     middle = np.degrees(np.arctan2(y.mean(axis=1), x.mean(axis=1)))
     relative = (angle - middle[:, None] + 180.0) % 360.0 - 180.0
-    return middle + np.nanmin(relative, axis=1), middle + np.nanmax(relative, axis=1)
+    return middle + np.fmin.reduce(relative, axis=1), middle + np.fmax.reduce(relative, axis=1)
 
 
 def _union_deg(low: Floats, high: Floats) -> float:

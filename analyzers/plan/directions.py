@@ -163,7 +163,7 @@ def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None)
         wall = np.abs(sight.facing(direction)) < FACED_COS
         height = samples.point_mm @ direction
         top = np.full(part.n_faces, -np.inf)
-        np.maximum.at(top, samples.face, height)
+        np.fmax.at(top, samples.face, height)
         low = top[samples.face] - height <= reaches.wall(None)
         return clear & (~wall | low | turned), clear
 

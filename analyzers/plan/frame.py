@@ -152,10 +152,12 @@ def _any_square(first: Floats) -> Floats:
 
 
 def _principal_axes(part: Part) -> Floats:
-    """Return (3, 3) principal axes of the skin, each triangle by its area."""
+    """Return (3, 3) principal axes of the skin, each triangle by its area; the model's own where none has an area."""
     corner = part.mesh.point_mm[part.mesh.triangle]  # (T, 3, 3)
     middle = corner.mean(axis=1)
     area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    if not area.any():
+        return AXES.copy()
     offset = middle - np.average(middle, axis=0, weights=area)
     _, vectors = np.linalg.eigh((offset * area[:, None]).T @ offset)
     first, second = vectors[:, 2], vectors[:, 1]

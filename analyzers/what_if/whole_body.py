@@ -48,7 +48,8 @@ def shortened(facts: Facts, was_mm: float, length_mm: float) -> Facts | None:
     ends = np.abs(part.face_normal[:, axis]) > np.abs(np.delete(part.face_normal, axis, axis=1)).max(axis=1)
     changes["face_area_mm2"] = np.where(ends, part.face_area_mm2, part.face_area_mm2 * press[axis])
     shorter = replace(part, **changes)
-    outside = float(shorter.edge_length_mm.sum() / part.edge_length_mm.sum())
+    around_mm = float(part.edge_length_mm.sum())
+    outside = float(shorter.edge_length_mm.sum()) / around_mm if around_mm else 1.0
     measures = tuple(
         replace(each, value=each.value * outside)
         if each.name == "external_sharp_edge_length_mm" and each.value is not None

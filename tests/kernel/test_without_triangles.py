@@ -11,6 +11,7 @@ from analyzers import analyse
 from analyzers.features._surfaces import surface_numbers
 from analyzers.kernel import arrays
 from analyzers.kernel.mesh import triangulate
+from analyzers.model.arrays import Floats
 from analyzers.model.part import Mesh
 from analyzers.settings import load_settings
 
@@ -22,8 +23,8 @@ def blind_to(kinds: set[str], path: Path, monkeypatch: pytest.MonkeyPatch) -> se
     if "outer" in kinds:
         own |= {face for face, name in enumerate(body.facts.face_class) if name == "outer" and face % 2}
 
-    def failing(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) -> Mesh:
-        mesh = triangulate(shape, faces, chord_mm)
+    def failing(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float, box: Floats) -> Mesh:
+        mesh = triangulate(shape, faces, chord_mm, box)
         kept = ~np.isin(mesh.triangle_face, list(own))
         return replace(mesh, triangle=mesh.triangle[kept], triangle_face=mesh.triangle_face[kept])
 

@@ -103,7 +103,7 @@ def test_the_measure_is_the_shortest_ray(corpora: Path, name: str) -> None:
     facts = recognise(part, geometry)
     thickness = taken("min_wall_mm", facts, geometry).value
     assert thickness is not None
-    fine = replace(part, mesh=triangulate(solid.shape, faces_of(solid.shape), CHORD_MM))
+    fine = replace(part, mesh=triangulate(solid.shape, faces_of(solid.shape), CHORD_MM, part.box_mm))
     shortest = brute_force_mm(fine, ExactGeometry(solid.shape, fine))
     assert thickness <= 1.01 * shortest + 2.0 * CHORD_MM
     if name not in THINNER_THAN_RAYS:

@@ -41,7 +41,7 @@ def cavities(path: Path) -> Iterator[tuple[Part, Pocket | Slot]]:
         facts, _ = take_all(recognise(part, geometry), geometry)
         found = [each for each in facts.features if isinstance(each, Pocket | Slot) and each.corner_radius_mm]
         if found:
-            fine = replace(part, mesh=triangulate(solid.shape, faces_of(solid.shape), CHORD_MM))
+            fine = replace(part, mesh=triangulate(solid.shape, faces_of(solid.shape), CHORD_MM, part.box_mm))
             for each in found:
                 yield fine, each
 
