@@ -162,7 +162,7 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
     start = time.perf_counter()
     try:
         with run.stage("load"):
-            loaded = load(path)
+            loaded = load(path, repair=settings.repair)
     except AnalysisError as error:
         run.timings_s["total"] = time.perf_counter() - start
         code = getattr(error, "code", "unparsable")
@@ -170,6 +170,10 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
     run.problems.extend(loaded.problems)
     run.defects.extend(loaded.defects)
     parts = _parts(loaded, run)
+    repairs = [*loaded.repairs]
+    for number, each in enumerate(parts, start=1):
+        run.defects.extend(replace(defect, body=f"B{number}") for defect in each.defects)
+        repairs.extend(replace(repair, body=f"B{number}") for repair in each.repairs)
     bodies = tuple(
         MeasuredBody(number=number, facts=facts)
         for number, each in enumerate(parts, start=1)
@@ -182,7 +186,7 @@ def analyse_file(path: Path, settings: Settings, on_stage: OnStage | None = None
         bodies=bodies,
         contents=loaded.contents,
         defects=tuple(run.defects),
-        repairs=loaded.repairs,
+        repairs=tuple(repairs),
         problems=tuple(run.problems),
         timings_s=run.timings_s,
     )
@@ -235,6 +239,7 @@ def _used(settings: Settings) -> SettingsUsed:
         material=settings.material.name,
         quantity=settings.quantity,
         digest=settings.digest,
+        repair=settings.repair,
     )
 
 
@@ -243,21 +248,32 @@ Notes = tuple[ToleranceNote, ...]
 
 @dataclass(frozen=True, slots=True)
 class _Distinct:
-    """A solid unlike all others of the file; `solids`: places in the file of those with its faces in its order."""
+    """A solid unlike all others of the file; `solids`: places in the file of those with its faces in its order.
+
+    `defects`, `repairs`: of any of its equals.
+    """
 
     part: Part
     geometry: ExactGeometry
     notes: Notes
     solids: tuple[int, ...]
+    defects: tuple[Defect, ...]
+    repairs: tuple[Repair, ...]
 
-    def repeated(self, part: Part, solid: int) -> "_Distinct":
+    def repeated(self, part: Part, solid: int, loaded: LoadedSolid) -> "_Distinct":
         """Return the same, having met an equal solid once more."""
         mine = self.part
         alike = bool((mine.face_surface == part.face_surface).all()) and np.allclose(
             mine.face_area_mm2, part.face_area_mm2, rtol=MASS_ERROR
         )
         solids = (*self.solids, solid) if alike else self.solids
-        return replace(self, part=replace(mine, count=mine.count + part.count), solids=solids)
+        return replace(
+            self,
+            part=replace(mine, count=mine.count + part.count),
+            solids=solids,
+            defects=tuple(dict.fromkeys((*self.defects, *loaded.defects))),
+            repairs=tuple(dict.fromkeys((*self.repairs, *loaded.repairs))),
+        )
 
 
 def _parts(loaded: LoadedFile, run: _Run) -> list[_Distinct]:
@@ -280,9 +296,10 @@ def _parts(loaded: LoadedFile, run: _Run) -> list[_Distinct]:
             None,
         )
         if twin is None:
-            found.append(_Distinct(part, ExactGeometry(solid.shape, part), solid.tolerances, (number,)))
+            geometry = ExactGeometry(solid.shape, part)
+            found.append(_Distinct(part, geometry, solid.tolerances, (number,), solid.defects, solid.repairs))
         else:
-            found[twin] = found[twin].repeated(part, number)
+            found[twin] = found[twin].repeated(part, number, solid)
     return found
 
 

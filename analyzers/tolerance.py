@@ -164,6 +164,16 @@ SLIVER_MM: Final = 0.02
 GAP_MM: Final = 0.02
 """A larger miss between faces, edges and corners is told: VDA 4955 asks of neighbours that they meet within 0.02 mm."""
 
+REPAIR_GAPS_MM: Final = (1e-3, 0.02, 0.1)
+"""Gaps that a repair closes, the smallest that suffices: what exporters leave, what VDA 4955 allows between neighbours,
+and the least width that a shop still mills (judgement): a larger gap may be meant."""
+
+REPAIR_SHARE: Final = 0.01
+"""Share by which a repair may change volume or area before it is refused: a wall's thickness, not a missing face."""
+
+REPAIR_SAMPLES: Final = 1000
+"""Mesh nodes of either model whose distance from the other is measured: 0.6 to 0.8 ms each."""
+
 # --- patterns and twins ---
 
 TWIN_SIZE_MM: Final = 0.004

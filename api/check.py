@@ -52,6 +52,7 @@ class Order:
     baseline: Path | None
     material: str | None
     quantity: int
+    repair: bool
     jobs: int
     seconds: float
     memory_mib: int
@@ -79,7 +80,9 @@ def run_check(order: Order, sandbox: Sandbox) -> int:
     """Do what was ordered and return the exit status."""
     logging.basicConfig(level=logging.DEBUG if order.verbose else logging.CRITICAL, format="%(name)s: %(message)s")
     try:
-        settings = load_settings(order.shop, order.policy, order.material, order.quantity, known_limits())
+        settings = load_settings(
+            order.shop, order.policy, order.material, order.quantity, known_limits(), repair=order.repair
+        )
         accepted = read_baseline(order.baseline) if order.baseline else ()
         found = _found(order)
         order.out.mkdir(parents=True, exist_ok=True)

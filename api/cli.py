@@ -23,6 +23,11 @@ def _cores() -> int:
 
 MATERIAL = click.option("--material", metavar="NAME", help="One of the shop's materials.  [default: the shop's own]")
 QUANTITY = click.option("--quantity", default=1, show_default=True, type=click.IntRange(min=1), help="Pieces ordered.")
+REPAIR = click.option(
+    "--repair",
+    is_flag=True,
+    help="Repair a model that is not sound (gaps, turned faces, slivers) before it is measured; the report says so.",
+)
 JOBS = click.option(
     "--jobs",
     default=_cores,
@@ -100,6 +105,7 @@ def main() -> None:
 )
 @MATERIAL
 @QUANTITY
+@REPAIR
 @JOBS
 @TIMEOUT
 @MEMORY
@@ -137,6 +143,7 @@ def check(
     baseline: str | None,
     material: str | None,
     quantity: int,
+    repair: bool,
     jobs: int,
     timeout: float,
     memory: int,
@@ -187,6 +194,7 @@ def check(
             baseline=path(baseline),
             material=material,
             quantity=quantity,
+            repair=repair,
             jobs=jobs,
             seconds=timeout,
             memory_mib=memory,
@@ -224,6 +232,7 @@ def check(
 @click.option("--shop", metavar="FILE", type=click.Path(path_type=Path), help="The shop to judge both by (TOML).")
 @MATERIAL
 @QUANTITY
+@REPAIR
 @click.option(
     "--timeout",
     default=240.0,
@@ -245,6 +254,7 @@ def compare(
     shop: Path | None,
     material: str | None,
     quantity: int,
+    repair: bool,
     timeout: float,
     memory: int,
     no_html: bool,

@@ -29,6 +29,7 @@ class Comparing:
     shop: Path | None
     material: str | None
     quantity: int
+    repair: bool
     seconds: float
     memory_mib: int
     html: bool
@@ -38,7 +39,7 @@ class Comparing:
 def run_compare(order: Comparing, sandbox: Sandbox) -> int:
     """Do what was ordered and return the exit status."""
     try:
-        settings = load_settings(order.shop, None, order.material, order.quantity, known_limits())
+        settings = load_settings(order.shop, None, order.material, order.quantity, known_limits(), repair=order.repair)
         models = [_only_model(path) for path in (order.old, order.new)]
         jobs = make_jobs(models, order.out, settings, shop=order.shop, material=order.material, html=order.html)
         order.out.mkdir(parents=True, exist_ok=True)

@@ -1,7 +1,7 @@
 """Jobs over HTTP: send in, look at, cancel, delete, do again, and their reports."""
 
 from http import HTTPStatus
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, Header, HTTPException, Query, Request, Response
 
@@ -14,6 +14,8 @@ from worker.intake import Terms
 from worker.ledger import Entry
 from worker.listing import page
 from worker.service import Service
+
+REPAIR: Final = "Repair a model that is not sound before it is measured; the report says what was done to it."
 
 router = APIRouter(prefix="/api/jobs", tags=["jobs"])
 batch = APIRouter(prefix="/api/batch", tags=["jobs"])
@@ -31,6 +33,7 @@ async def send_in(
     file_name: Annotated[Text, Query(description="What the file is called; shown, never used as a path.")],
     material: Text | None = None,
     quantity: Quantity = 1,
+    repair: Annotated[bool, Query(description=REPAIR)] = False,
     priority: Priority = 0,
     due: Day | None = None,
     customer: Text | None = None,
@@ -45,6 +48,7 @@ async def send_in(
         policy=named_digest(service, "policy", policy),
         material=material,
         quantity=quantity,
+        repair=repair,
         priority=priority,
         due=due,
         customer=customer,
@@ -91,12 +95,13 @@ def do_again(
     job_id: JobId,
     material: Text | None = None,
     quantity: Quantity | None = None,
+    repair: bool | None = None,
     shop: Text | None = None,
     policy: Text | None = None,
 ) -> Job:
     """Enter a new job for the same model, by other settings where they are given."""
     service = service_of(request)
-    return Job.of(_again(service, entry_of(service, job_id), material, quantity, shop, policy))
+    return Job.of(_again(service, entry_of(service, job_id), material, quantity, repair, shop, policy))
 
 
 @router.delete(
@@ -122,13 +127,14 @@ def do_all_again(
     which: Which,
     material: Text | None = None,
     quantity: Quantity | None = None,
+    repair: bool | None = None,
     shop: Text | None = None,
     policy: Text | None = None,
 ) -> Jobs:
     """Enter new jobs for the models of some, by another shop, say; what was measured is not measured again."""
     service = service_of(request)
     entries = [entry_of(service, each) for each in which.jobs]
-    return Jobs(jobs=[Job.of(_again(service, each, material, quantity, shop, policy)) for each in entries])
+    return Jobs(jobs=[Job.of(_again(service, each, material, quantity, repair, shop, policy)) for each in entries])
 
 
 @batch.post("/delete", dependencies=[Depends(may("write"))], responses=responses(400, 401, 403, 422))
@@ -142,7 +148,13 @@ def remove_all(request: Request, which: Which) -> Struck:
 
 
 def _again(
-    service: Service, entry: Entry, material: str | None, quantity: int | None, shop: str | None, policy: str | None
+    service: Service,
+    entry: Entry,
+    material: str | None,
+    quantity: int | None,
+    repair: bool | None,
+    shop: str | None,
+    policy: str | None,
 ) -> Entry:
     """Enter a job anew, by other settings where they are given."""
     terms = Terms(
@@ -150,6 +162,7 @@ def _again(
         policy=named_digest(service, "policy", policy) or entry.policy,
         material=material or entry.material,
         quantity=quantity or entry.quantity,
+        repair=entry.repair if repair is None else repair,
         priority=entry.priority,
         due=entry.due,
         customer=entry.customer,

@@ -28,6 +28,7 @@ class Job(BaseModel):
     material: str | None
     material_used: str | None
     quantity: int
+    repair: bool
     settings_digest: str
     priority: int
     due: str | None

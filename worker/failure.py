@@ -36,6 +36,7 @@ def _report(job: Job, settings: Settings, status: Status, problem: Problem, code
             material=settings.material.name,
             quantity=settings.quantity,
             digest=settings.digest,
+            repair=settings.repair,
         ),
         health=unusable(code, problem.message),
         problems=(problem,),

@@ -25,6 +25,7 @@ class Terms:
     policy: str | None = None
     material: str | None = None
     quantity: int = 1
+    repair: bool = False
     priority: int = 0
     due: str | None = None
     customer: str | None = None
@@ -48,7 +49,7 @@ class Intake:
         TooLarge : more bytes came than are taken
         StorageAway : the file cannot be kept just now
         """
-        settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
+        settings = self._settings(terms)
         received = self._state.receive(pieces, self._most_bytes)
         models = _models(received.path)
         with self._state.lock(), self._ledger.apart():
@@ -65,7 +66,7 @@ class Intake:
         ------
         SettingsError : the terms name a shop, policy or material that does not exist
         """
-        settings = self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity)
+        settings = self._settings(terms)
         kept = Kept(entry.file_digest, entry.size_bytes, self._state.path(entry.file_digest))
         with self._state.lock(), self._ledger.apart():
             if not self._state.storage.has(kept.path):
@@ -98,6 +99,9 @@ class Intake:
         with self._state.lock(), self._ledger.apart():
             return self._state.place(received)
 
+    def _settings(self, terms: Terms) -> Settings:
+        return self._state.settings(terms.shop, terms.policy, terms.material, terms.quantity, terms.repair)
+
     def _request(self, kept: Kept, file_name: str, member: str | None, terms: Terms, settings: Settings) -> Request:
         key = terms.idempotency_key
         if key is not None and member is not None:
@@ -111,6 +115,7 @@ class Intake:
             policy=terms.policy,
             material=terms.material,
             quantity=terms.quantity,
+            repair=terms.repair,
             material_used=settings.material.name,
             settings_digest=settings.digest,
             result_key=result_key(kept.digest, member, settings.digest),

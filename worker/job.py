@@ -26,6 +26,7 @@ class Job:
     policy: str | None = None
     material: str | None = None
     quantity: int = 1
+    repair: bool = False
     facts: str | None = None  # where what was measured is kept, or will be; None = it is not
     digest: str  # of the settings; what is read in the child must be what was read when the job was made
 
@@ -52,15 +53,15 @@ class Job:
 
     def _read(self) -> Settings:
         if self.shop is None and self.policy is None:
-            return _built_in(self.material, self.quantity)
+            return _built_in(self.material, self.quantity, self.repair)
         shop, policy = (Path(each) if each else None for each in (self.shop, self.policy))
-        return load_settings(shop, policy, self.material, self.quantity)
+        return load_settings(shop, policy, self.material, self.quantity, repair=self.repair)
 
 
 @cache
-def _built_in(material: str | None, quantity: int) -> Settings:
+def _built_in(material: str | None, quantity: int, repair: bool) -> Settings:
     """Return the settings without any file; a child finds there what the process that forked it had read."""
-    return load_settings(material=material, quantity=quantity)
+    return load_settings(material=material, quantity=quantity, repair=repair)
 
 
 def make_jobs(
@@ -88,6 +89,7 @@ def make_jobs(
             policy=str(policy.absolute()) if policy else None,
             material=material,
             quantity=settings.quantity,
+            repair=settings.repair,
             digest=settings.digest,
         )
         for model, folder in zip(models, folders(models), strict=True)

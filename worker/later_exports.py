@@ -12,7 +12,7 @@ from worker.export_kinds import FILE_OF, STAGE, Export
 from worker.ledger import Entry
 from worker.limits import Limits
 from worker.pdf import print_pdf
-from worker.runner import job_at_hand
+from worker.runner import job_at_hand, settings_of
 from worker.sandbox import Sandbox
 from worker.state import State
 from worker.storage import NotKept
@@ -68,7 +68,7 @@ class LaterExports:
         return path
 
     def _analysed(self, entry: Entry, kind: Export, folder: Path) -> Path:
-        settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
+        settings = settings_of(self._state, entry)
         job = replace(job_at_hand(self._state, entry, settings, folder), html=False, exports=(kind,), facts=None)
         ending = self._sandbox.run(job.to_json(), self._limits)
         path = folder / FILE_OF[kind]

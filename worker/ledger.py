@@ -57,6 +57,7 @@ class Request:
     material: str | None = None  # as asked for; None = the shop's own
     material_used: str | None = None  # the name of what it is judged in
     quantity: int = 1
+    repair: bool = False
     settings_digest: str
     result_key: str
     priority: int = 0  # higher goes first

@@ -34,6 +34,7 @@ JOBS: Final = Table(
     Column("policy", String(64)),
     Column("material", String),
     Column("quantity", Integer, nullable=False),
+    Column("repair", Boolean, nullable=False, default=False),
     Column("material_used", String, index=True),
     Column("settings_digest", String(64), nullable=False),
     Column("result_key", String(64), nullable=False, index=True),

@@ -12,7 +12,7 @@ from typing import Final
 
 from worker.ledger import Entry
 from worker.limits import Limits
-from worker.runner import job_at_hand
+from worker.runner import job_at_hand, settings_of
 from worker.sandbox import COMPARE, Sandbox
 from worker.state import ANALYSIS_VERSION, State
 from worker.storage import NotKept
@@ -54,7 +54,7 @@ class Revisions:
         NotCompared : the child that did it crashed, or took too long
         NotKept : a model is kept no more
         """
-        settings = self._state.settings(new.shop, new.policy, new.material, new.quantity)
+        settings = settings_of(self._state, new)
         folder = self._state.result(_key(old, new, settings.digest))
         if self._at_hand(folder):
             return folder

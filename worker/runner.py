@@ -160,12 +160,12 @@ class Runner:
             self._give_up(entry, f"Given up: the worker died {entry.deaths} times while it had this model.")
             return
         try:
-            settings = self._state.settings(entry.shop, entry.policy, entry.material, entry.quantity)
+            settings = settings_of(self._state, entry)
             job = job_at_hand(self._state, entry, settings, self._out(entry))
         except (NotKept, SettingsError) as error:  # trying again would find the same
             self._give_up(entry, f"Given up: {error}.")
             return
-        facts = self._state.facts(entry.file_digest, entry.member)
+        facts = self._state.facts(entry.file_digest, entry.member, settings.repair)
         known = facts.exists()
         outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
         if not known and facts.exists():
@@ -174,7 +174,7 @@ class Runner:
 
     def _give_up(self, entry: Entry, message: str) -> None:
         """Set a job aside without having run it, with a report that says why."""
-        settings = self._state.settings(None, None, None, entry.quantity)
+        settings = self._state.settings(None, None, None, entry.quantity, entry.repair)
         job = job_of(self._state, entry, settings, self._out(entry))
         report_failure(job, settings, Ending(how="crashed", message=message))
         document = read_document(Path(job.out) / DOCUMENT)
@@ -249,8 +249,18 @@ def job_at_hand(state: State, entry: Entry, settings: Settings, out: Path) -> Jo
         if digest is not None:
             state.storage.fetch(state.path(digest))
     with contextlib.suppress(NotKept):  # most have not been measured before
-        state.storage.fetch(state.facts(entry.file_digest, entry.member))
+        state.storage.fetch(state.facts(entry.file_digest, entry.member, settings.repair))
     return job_of(state, entry, settings, out)
+
+
+def settings_of(state: State, entry: Entry) -> Settings:
+    """Return what a job of the ledger is judged by.
+
+    Raises
+    ------
+    SettingsError : a file is wrong, or not kept here
+    """
+    return state.settings(entry.shop, entry.policy, entry.material, entry.quantity, entry.repair)
 
 
 def job_of(state: State, entry: Entry, settings: Settings, out: Path) -> Job:
@@ -269,7 +279,8 @@ def job_of(state: State, entry: Entry, settings: Settings, out: Path) -> Job:
         policy=path(entry.policy),
         material=entry.material,
         quantity=entry.quantity,
-        facts=str(state.facts(entry.file_digest, entry.member)),
+        repair=settings.repair,
+        facts=str(state.facts(entry.file_digest, entry.member, settings.repair)),
         digest=settings.digest,
     )
 

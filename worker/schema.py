@@ -56,21 +56,24 @@ def _from_before_versions(connection: Connection) -> None:
     """Add the tables, columns and indexes that came one by one before there was a number; fill in what they repeat."""
     META.create_all(connection)
     known = inspect(connection)
-    quote = connection.dialect.identifier_preparer.quote
     for table in META.sorted_tables:
-        there = {each["name"] for each in known.get_columns(table.name)}
-        for column in table.columns:
-            if column.name not in there:
-                kind = column.type.compile(connection.dialect)
-                default = "" if column.nullable else " NOT NULL DEFAULT " + _DEFAULTS[kind]
-                connection.execute(
-                    text(f"ALTER TABLE {quote(table.name)} ADD COLUMN {quote(column.name)} {kind}{default}")
-                )
+        _add_columns(connection, table)
         indexes = {each["name"] for each in known.get_indexes(table.name)}
         for index in table.indexes:
             if index.name in indexes:
                 index.drop(connection)  # its columns may have been others
             connection.execute(CreateIndex(index))
+
+
+def _add_columns(connection: Connection, table: Table) -> None:
+    """Add the columns that a table of the database lacks."""
+    there = {each["name"] for each in inspect(connection).get_columns(table.name)}
+    quote = connection.dialect.identifier_preparer.quote
+    for column in table.columns:
+        if column.name not in there:
+            kind = column.type.compile(connection.dialect)
+            default = "" if column.nullable else " NOT NULL DEFAULT " + _DEFAULTS[kind]
+            connection.execute(text(f"ALTER TABLE {quote(table.name)} ADD COLUMN {quote(column.name)} {kind}{default}"))
 
 
 def _with_shapes(connection: Connection) -> None:
@@ -85,10 +88,16 @@ def _in_the_lists_order(connection: Connection) -> None:
     connection.execute(CreateIndex(index))
 
 
+def _with_repair(connection: Connection) -> None:
+    """Note of each job whether its model may be repaired; those from before ask for none."""
+    _add_columns(connection, JOBS)
+
+
 _DEFAULTS: Final = {"INTEGER": "0", "BOOLEAN": "false", "VARCHAR": "''"}
 _STEPS: Final[tuple[Callable[[Connection], None], ...]] = (
     _from_before_versions,  # from 1 to 2
     _with_shapes,
     _in_the_lists_order,
+    _with_repair,
 )
 VERSION: Final = len(_STEPS) + 1

@@ -23,6 +23,7 @@ class Sidecar(BaseModel):
 
     material: str | None = None
     quantity: Annotated[int, Field(ge=1)] = 1
+    repair: bool = False
     priority: int = 0
     due: datetime.date | None = None
     customer: str | None = None
@@ -58,5 +59,11 @@ def read_sidecar(path: Path, terms: Terms) -> Terms:
         raise SettingsError(f"{path.name}: {error}; expected {path.suffix[1:].upper()} text") from error
     due = said.due.isoformat() if said.due else None
     return replace(
-        terms, material=said.material, quantity=said.quantity, priority=said.priority, due=due, customer=said.customer
+        terms,
+        material=said.material,
+        quantity=said.quantity,
+        repair=said.repair,
+        priority=said.priority,
+        due=due,
+        customer=said.customer,
     )

@@ -61,7 +61,7 @@ class State:
         for name in ("files", "results", "facts", "incoming"):
             (self.folder / name).mkdir(parents=True, exist_ok=True)
         self.storage = open_storage(store, self.folder, cache_bytes)
-        self._settings: dict[tuple[str | None, str | None, str | None, int], Settings] = {}
+        self._settings: dict[tuple[str | None, str | None, str | None, int, bool], Settings] = {}
 
     @property
     def ledger_url(self) -> str:
@@ -121,9 +121,12 @@ class State:
         """Return where the file of that digest lies, if it is kept."""
         return self.folder / "files" / digest[:2] / digest
 
-    def facts(self, digest: str, member: str | None = None) -> Path:
-        """Return where this version of the analysis keeps what it measured; all of one file in one folder."""
-        parts = (member or "", ANALYSIS_VERSION, str(FORMAT))
+    def facts(self, digest: str, member: str | None = None, repair: bool = False) -> Path:
+        """Return where this version of the analysis keeps what it measured; all of one file in one folder.
+
+        `repair`: it was measured after a repair, if one was needed.
+        """
+        parts = (member or "", ANALYSIS_VERSION, str(FORMAT), *(("repair",) if repair else ()))
         name = hashlib.sha256("\0".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
         return self.folder / "facts" / digest[:2] / digest / name
 
@@ -131,26 +134,30 @@ class State:
         """Return the folder of one run's result."""
         return self.folder / "results" / folder[:2] / folder
 
-    def settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
+    def settings(
+        self, shop: str | None, policy: str | None, material: str | None, quantity: int, repair: bool
+    ) -> Settings:
         """Return the settings made of kept files.
 
         Raises
         ------
         SettingsError : a file is wrong, or not kept here
         """
-        key = (shop, policy, material, quantity)
+        key = (shop, policy, material, quantity, repair)
         if key not in self._settings:
             if len(self._settings) >= _MOST_SETTINGS:
                 self._settings.clear()
             self._settings[key] = self._load_settings(*key)
         return self._settings[key]
 
-    def _load_settings(self, shop: str | None, policy: str | None, material: str | None, quantity: int) -> Settings:
+    def _load_settings(
+        self, shop: str | None, policy: str | None, material: str | None, quantity: int, repair: bool
+    ) -> Settings:
         try:
             paths = [None if each is None else self.storage.fetch(self.path(each)) for each in (shop, policy)]
         except NotKept as error:
             raise SettingsError(f"{error}; expected a settings file that was sent before") from error
-        return load_settings(paths[0], paths[1], material, quantity, known_limits())
+        return load_settings(paths[0], paths[1], material, quantity, known_limits(), repair=repair)
 
 
 def result_key(file_digest: str, member: str | None, settings_digest: str) -> str:

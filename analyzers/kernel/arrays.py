@@ -6,14 +6,13 @@ from collections import Counter
 import numpy as np
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepCheck import BRepCheck_Analyzer
-from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-from OCP.TopExp import TopExp
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Solid
 
 from analyzers.errors import KernelFailure
 from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_edges, free_normal, read_edges
-from analyzers.kernel.faults import faults, largest_gap_mm
+from analyzers.kernel.explore import distinct
+from analyzers.kernel.faults import CHECK_EDGES, CHECK_LOOPS, faults, largest_gap_mm
 from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_of, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
@@ -22,25 +21,11 @@ from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit, vec
 from analyzers.model.part import Curve, Fault, Mesh, Part, Surface
 
 _FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
-_CHECK_LOOPS = 500  # BRepCheck is quadratic in the loops of one face: 2,000 took 63 s
-_CHECK_EDGES = 500  # and more than linear in the edges of one face: 500 take 0.1 s, 2,000 take 0.9 s
 
 
 def faces_of(solid: TopoDS_Solid) -> list[TopoDS_Face]:
     """Return the solid's faces in the kernel's order, the order of every `face_*` array."""
-    found = _face_map(solid)
-    return [TopoDS.Face(found.FindKey(i)) for i in range(1, found.Size() + 1)]
-
-
-def number_of_faces(solid: TopoDS_Solid) -> int:
-    """Return how many faces `faces_of` would give."""
-    return int(_face_map(solid).Size())
-
-
-def _face_map(solid: TopoDS_Solid) -> IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher:
-    found = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
-    TopExp.MapShapes_s(solid, TopAbs_ShapeEnum.TopAbs_FACE, found)
-    return found
+    return [TopoDS.Face(each) for each in distinct(solid, TopAbs_ShapeEnum.TopAbs_FACE)]
 
 
 def read_part(solid: TopoDS_Solid, name: str, count: int) -> Part:
@@ -140,8 +125,8 @@ def _refuse_boundless(inside_mm3: float, area_mm2: Floats, box: Floats) -> None:
     layers = float(area_mm2.sum()) / across**2 if across else 1.0  # an open skin may be wound up
     if not abs(inside_mm3) <= max(layers, 1.0) * across**3:
         raise KernelFailure(
-            f"the solid's volume comes out as {inside_mm3:.3g} mm³ though it lies in a box of {across:.6g} mm from corner "
-            "to corner: its surfaces are not where its edges are"
+            f"the solid's volume comes out as {inside_mm3:.3g} mm³ though it lies in a box of {across:.6g} mm from "
+            "corner to corner: its surfaces are not where its edges are"
         )
 
 
@@ -249,8 +234,8 @@ def _polygons(surface: Ints, table: EdgeTable) -> Bools:
 def _faults(solid: TopoDS_Solid, faces: list[TopoDS_Face], table: EdgeTable) -> tuple[Fault, ...]:
     """Return what the kernel finds wrong; faces with very many loops or edges are not asked about."""
     if (
-        max(table.coedge_loop, default=0) > _CHECK_LOOPS
-        or max(Counter(table.coedge_face).values(), default=0) > _CHECK_EDGES
+        max(table.coedge_loop, default=0) > CHECK_LOOPS
+        or max(Counter(table.coedge_face).values(), default=0) > CHECK_EDGES
     ):
         return ()
     check = BRepCheck_Analyzer(solid)

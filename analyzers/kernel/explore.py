@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
+from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS_Shape
 
 
@@ -15,3 +16,16 @@ def explored(
     while explorer.More():
         yield explorer.Current()
         explorer.Next()
+
+
+def mapped(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher:
+    """Return the distinct parts of that kind, counted from 1 in OpenCascade's order."""
+    found = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
+    TopExp.MapShapes_s(shape, kind, found)
+    return found
+
+
+def distinct(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> list[TopoDS_Shape]:
+    """Return the parts of that kind in OpenCascade's order, shared ones once."""
+    found = mapped(shape, kind)
+    return [found.FindKey(i) for i in range(1, found.Size() + 1)]

@@ -2,12 +2,14 @@
 
 import hashlib
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from analyzers.errors import UnreadableFile
 from analyzers.kernel.part21 import header_fields
 from analyzers.kernel.plain_text import made_plain
+from analyzers.kernel.senses import written_senses
 from analyzers.kernel.text_oddities import oddities
 from analyzers.model.health import Defect
 
@@ -70,6 +72,7 @@ class Header:
     annotated: bool
     n_faces: int  # that the text writes
     long_loops: bool  # some face's boundary has more than _LONG_LOOP edges
+    senses: Counter[bytes]  # of the faces of each closed shell, as `written_senses` reads them
     plain: bytes | None = field(default=None, repr=False)  # to be parsed instead of the file, where that needs it
     defects: tuple[Defect, ...] = ()  # of the text
 
@@ -106,6 +109,7 @@ def read_header(path: Path) -> Header:
         annotated=any(word in data for word in _ANNOTATION_WORDS) or any(name.search(data) for name in _THREAD_NAMES),
         n_faces=sum(map(data.count, _FACES)),
         long_loops=any(loop[0].count(b"#") > _LONG_LOOP for loop in _MAYBE_LONG_LOOP.finditer(data)),
+        senses=written_senses(data),
         plain=plain,
         defects=(*defects, *oddities(data, schema)),
     )

@@ -5,6 +5,7 @@ and whose inside nobody knows. The material is taken to lie where the faces of t
 skin that is nearly closed would then be inside out, on the other side.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from OCP.BRep import BRep_Builder, BRep_Tool
@@ -13,7 +14,7 @@ from OCP.BRepGProp import BRepGProp
 from OCP.gp import gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 
 from analyzers.kernel.explore import explored
 from analyzers.kernel.faults import largest_gap_mm
@@ -30,16 +31,7 @@ class Skin:
     shell: TopoDS_Shell  # of the body
     closed: bool
     area_mm2: float
-    turned: bool  # the faces looked into the material
-
-    def repair(self) -> Repair:
-        """Return what was done to the file's faces: joined, with the largest gap that was bridged."""
-        what = "loose faces were joined to a solid" if self.closed else "loose faces were joined to an open body"
-        return Repair(
-            what=what + (" and turned outwards" if self.turned else ""),
-            volume_after_mm3=_volume_mm3(self.shell) if self.closed else None,
-            largest_deviation_mm=largest_gap_mm(self.shell),
-        )
+    repairs: tuple[Repair, ...]  # what was done to the file's faces
 
 
 def sewn(shape: TopoDS_Shape) -> list[Skin]:
@@ -55,32 +47,46 @@ def sewn(shape: TopoDS_Shape) -> list[Skin]:
     together = sewing.SewedShape()
     shells = [TopoDS.Shell(each) for each in explored(together, TopAbs_ShapeEnum.TopAbs_SHELL)]
     lone = explored(together, TopAbs_ShapeEnum.TopAbs_FACE, TopAbs_ShapeEnum.TopAbs_SHELL)
-    return [_as_body(each) for each in [*shells, *(_shell(face) for face in lone)]]
+    return [_as_body(each) for each in [*shells, *(shell_of([TopoDS.Face(face)]) for face in lone)]]
 
 
 def _as_body(shell: TopoDS_Shell) -> Skin:
     """Return a shell as a body that is not inside out."""
-    turned = _volume_mm3(shell) < 0
+    turned = signed_volume_mm3(shell) < 0
     if turned:
         shell = TopoDS.Shell(shell.Reversed())
+    props = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(shell, props, False, False)
+    closed = bool(BRep_Tool.IsClosed_s(shell))
+    what = "loose faces were joined to a solid" if closed else "loose faces were joined to an open body"
+    joining = Repair(
+        what=what + (" and turned outwards" if turned else ""),
+        volume_after_mm3=signed_volume_mm3(shell) if closed else None,
+        largest_deviation_mm=largest_gap_mm(shell),
+    )
+    return Skin(body_of(shell), shell, closed, float(props.Mass()), (joining,))
+
+
+def body_of(shell: TopoDS_Shell) -> TopoDS_Solid:
+    """Return a shell as a body."""
     builder, body = BRep_Builder(), TopoDS_Solid()
     builder.MakeSolid(body)
     builder.Add(body, shell)
-    props = GProp_GProps()
-    BRepGProp.SurfaceProperties_s(shell, props, False, False)
-    return Skin(body, shell, bool(BRep_Tool.IsClosed_s(shell)), float(props.Mass()), turned)
+    return body
 
 
-def _volume_mm3(shell: TopoDS_Shell) -> float:
+def signed_volume_mm3(shape: TopoDS_Shape) -> float:
     """Return the sum of the cones from the middle of the box over the faces; < 0 where most look inwards."""
-    middle = box_of(shell).mean(axis=0)
+    middle = box_of(shape).mean(axis=0)
     props = GProp_GProps(gp_Pnt(*(float(v) for v in middle)))
-    BRepGProp.VolumeProperties_s(shell, props, False, False, False)
+    BRepGProp.VolumeProperties_s(shape, props, False, False, False)
     return float(props.Mass())
 
 
-def _shell(face: TopoDS_Shape) -> TopoDS_Shell:
+def shell_of(faces: Iterable[TopoDS_Face]) -> TopoDS_Shell:
+    """Return some faces as one shell."""
     builder, shell = BRep_Builder(), TopoDS_Shell()
     builder.MakeShell(shell)
-    builder.Add(shell, face)
+    for face in faces:
+        builder.Add(shell, face)
     return shell

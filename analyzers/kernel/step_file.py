@@ -8,11 +8,13 @@ whatever unit the file is in.
 
 import logging
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from OCP.BRep import BRep_Builder
+from OCP.BRepTools import BRepTools_ReShape
 from OCP.collections import Sequence_TCollection_AsciiString, Sequence_TDF_Label
 from OCP.DE import DE_ShapeFixParameters
 from OCP.IFSelect import IFSelect_ReturnStatus
@@ -29,11 +31,12 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
 from OCP.XCAFDoc import XCAFDoc_ColorTool, XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 from analyzers.errors import KernelFailure, UnreadableFile
-from analyzers.kernel.arrays import number_of_faces
-from analyzers.kernel.explore import explored
+from analyzers.kernel.explore import distinct, explored, mapped
 from analyzers.kernel.header import Header, read_header
 from analyzers.kernel.overlaps import overlapping
-from analyzers.kernel.skins import sewn
+from analyzers.kernel.repair import NOT_REPAIRED, repaired
+from analyzers.kernel.senses import outer_faces, places_on, turned_faces
+from analyzers.kernel.skins import Skin, body_of, sewn, shell_of, signed_volume_mm3
 from analyzers.kernel.text_faults import text_faults
 from analyzers.kernel.tolerances import read_tolerances
 from analyzers.model.health import Contents, Defect, Repair
@@ -60,11 +63,13 @@ class LoadedSolid:
     label: TDF_Label  # of the shape in the document that it belongs to
     unplaced: TopoDS_Solid  # as it stands there
     tolerances: tuple[ToleranceNote, ...] = ()
+    defects: tuple[Defect, ...] = ()  # of this one
+    repairs: tuple[Repair, ...] = ()  # what was done to it before anything is measured
 
 
 @dataclass(frozen=True, slots=True)
 class LoadedFile:
-    """What a file holds. `defects` names everything in it that is not a closed solid."""
+    """What a file holds. `defects` names everything in it that is not a closed solid; of the file, as `repairs`."""
 
     source: Source
     solids: tuple[LoadedSolid, ...]
@@ -79,8 +84,8 @@ class LoadedFile:
         return tuple(Problem("load", each.message) for each in self.defects if each.kind.level == "doubt")
 
 
-def load(path: Path) -> LoadedFile:
-    """Read and transfer a file.
+def load(path: Path, *, repair: bool = False) -> LoadedFile:
+    """Read and transfer a file; repair the bodies that are not sound where that is asked for.
 
     Raises
     ------
@@ -112,8 +117,12 @@ def load(path: Path) -> LoadedFile:
     if solids and not loose and (mended := _mended(header, solids)):
         defects.append(Defect(code="mended_faces", message=mended))
         repairs = (Repair(what=mended),)
+    turned = turned_faces(reader, [each.unplaced for each in solids], header.senses)
+    solids = tuple(_with_turned(*each) for each in zip(solids, turned, strict=True))
+    if repair:
+        solids = tuple(_repaired(tools, each) for each in solids)
     if not solids:
-        solids, sewing, repairs = _skins(tools, _product_name(tools) or header.name or "")
+        solids, sewing = _skins(tools, _product_name(tools) or header.name or "", repair)
         defects.extend(sewing)
     if not solids and not any(each.kind.level == "doubt" for each in defects):
         raise UnreadableFile(f"{path.name}: found no shape in the file; expected at least one solid", "empty")
@@ -347,19 +356,74 @@ def _mended(header: Header, solids: tuple[LoadedSolid, ...]) -> str | None:
     It splits a face whose outline crosses itself and drops one that it cannot make; by how much that changes the volume
     cannot be told, for there was none before.
     """
-    kept = sum(number_of_faces(each.unplaced) for each in solids)
+    kept = sum(mapped(each.unplaced, TopAbs_ShapeEnum.TopAbs_FACE).Size() for each in solids)
     if kept == header.n_faces:
         return None
     return f"the file has {_n(header.n_faces, 'face')}, and {kept} were left when the reader had mended what it could"
 
 
-def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Defect, ...], tuple[Repair, ...]]:
-    """Return the bodies that the loose faces of a file without solids make, what to think of them, and the sewing."""
+def _with_turned(solid: LoadedSolid, turned: Sequence[int]) -> LoadedSolid:
+    """Return a solid with what the reader turned round of it: all of its outer shell, or some faces."""
+    if not turned:
+        return solid
+    faces = distinct(solid.shape, TopAbs_ShapeEnum.TopAbs_FACE)
+    whole = len(turned) == len(outer_faces(solid.unplaced))
+    code, text = ("inside_out_in_file", _INSIDE_OUT) if whole else ("turned_face_in_file", _TURNED)
+    places = () if whole else tuple(places_on([(number, TopoDS.Face(faces[number])) for number in turned]))
+    as_written = [each.Reversed() if number in turned else each for number, each in enumerate(faces)]
+    done = Repair(
+        what=_TURNED_ROUND
+        if whole
+        else f"{_n(len(turned), 'face')} {'was' if len(turned) == 1 else 'were'} turned round",
+        volume_before_mm3=signed_volume_mm3(shell_of(map(TopoDS.Face, as_written))),
+        volume_after_mm3=signed_volume_mm3(solid.shape),
+        largest_deviation_mm=0.0,
+    )
+    defect = Defect(code=code, message=text, count=1 if whole else len(turned), places=places)
+    return replace(solid, defects=(*solid.defects, defect), repairs=(*solid.repairs, done))
+
+
+_INSIDE_OUT: Final = "in the file all faces look into the material; the solid was turned round when it was read"
+_TURNED: Final = "in the file faces look to another side than their neighbours; they were turned round when it was read"
+_TURNED_ROUND: Final = "the solid was turned round"
+
+
+def _repaired(tools: _Tools, solid: LoadedSolid) -> LoadedSolid:
+    """Return a solid repaired, in the document too, or as it was; with what was done or refused."""
+    shape, done = _try_repair(solid.unplaced)
+    if done is None:
+        return solid
+    repairs = (*solid.repairs, done)
+    if not done.made:
+        return replace(solid, repairs=repairs)
+    place = solid.shape.Location().Multiplied(solid.unplaced.Location().Inverted())
+    context = BRepTools_ReShape()
+    context.Replace(solid.unplaced, shape)
+    tools.shapes.SetShape(solid.label, context.Apply(XCAFDoc_ShapeTool.GetShape_s(solid.label)))
+    return replace(solid, shape=TopoDS.Solid(shape.Moved(place)), unplaced=shape, repairs=repairs)
+
+
+def _try_repair(solid: TopoDS_Solid) -> tuple[TopoDS_Solid, Repair | None]:
+    """Return what `repaired` does, or the body itself and a refusal where OpenCascade raised."""
+    try:
+        return repaired(solid)
+    except Exception as error:  # OpenCascade's exception classes share no importable base
+        log.exception("a body could not be repaired")
+        return solid, Repair(what=NOT_REPAIRED, asked=True, refused=f"OpenCascade gave up on it: {error}")
+
+
+def _skins(tools: _Tools, name: str, repair: bool) -> tuple[tuple[LoadedSolid, ...], tuple[Defect, ...]]:
+    """Return the bodies that the loose faces of a file without solids make, with the sewing, and what to think of them.
+
+    Where a repair is asked for and some stay open, all faces together are tried first.
+    """
     try:
         skins = sewn(tools.everything())
+        if repair and skins and not all(each.closed for each in skins):
+            skins = _closed_by_repair(tools.everything(), skins)
     except Exception as error:  # OpenCascade's exception classes share no importable base
         log.exception("loose faces could not be sewn")
-        return (), (Defect(code="surface_only", message=f"the loose faces could not be joined to bodies: {error}"),), ()
+        return (), (Defect(code="surface_only", message=f"the loose faces could not be joined to bodies: {error}"),)
     closed, opened = ([each for each in skins if each.closed is state] for state in (True, False))
     said = []
     if closed:
@@ -379,8 +443,20 @@ def _skins(tools: _Tools, name: str) -> tuple[tuple[LoadedSolid, ...], tuple[Def
         said.append(Defect(code="too_many_skins", message=text, count=len(skins)))
     labels = [tools.shapes.AddShape(each.body if each.closed else each.shell, False) for each in kept]
     bodies = zip(kept, labels, strict=True)
-    solids = tuple(LoadedSolid(name, each.body, 1, None, label, each.body) for each, label in bodies)
-    return solids, tuple(said), tuple(each.repair() for each in kept)
+    solids = tuple(
+        LoadedSolid(name, each.body, 1, None, label, each.body, repairs=each.repairs) for each, label in bodies
+    )
+    return solids, tuple(said)
+
+
+def _closed_by_repair(everything: TopoDS_Compound, skins: list[Skin]) -> list[Skin]:
+    """Return the one body that a repair makes of all faces, or the skins with the reason why there is none."""
+    faces = map(TopoDS.Face, explored(everything, TopAbs_ShapeEnum.TopAbs_FACE))
+    body, done = _try_repair(body_of(shell_of(faces)))
+    if done is None or not done.made:
+        return [replace(each, repairs=(*each.repairs, done) if done else each.repairs) for each in skins]
+    (shell,) = explored(body, TopAbs_ShapeEnum.TopAbs_SHELL)
+    return [Skin(body, TopoDS.Shell(shell), True, done.area_after_mm2 or 0.0, (done,))]
 
 
 def _count(parts: Iterable[TopoDS_Shape]) -> int:

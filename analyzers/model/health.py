@@ -62,6 +62,8 @@ KINDS: Final[dict[str, Kind]] = {
     "loose_geometry": Kind("geometry outside any solid", "doubt", "disconnected_face_set"),
     "mesh_only": Kind("mesh, no true surfaces", "doubt", "overcomplex_geometry", ("features", "measures")),
     "overlapping_bodies": Kind("bodies share room", "doubt", "partly_overlapping_solids"),
+    "inside_out_in_file": Kind("inside out in the file", "note", "inconsistent_face_and_closed_shell_normals"),
+    "turned_face_in_file": Kind("face turned round in the file", "note", "inconsistent_adjacent_face_normals"),
     "mended_faces": Kind("mended while it was read", "doubt", "erroneous_topology", (*_VOLUME, "area_mm2", "features")),
     "too_many_skins": Kind("more skins than are looked at", "doubt", "disconnected_face_set"),
     "unreadable_body": Kind("body without usable geometry", "doubt", "erroneous_geometry", _EVERYTHING),
@@ -122,6 +124,22 @@ class Repair:
     volume_before_mm3: float | None = None
     volume_after_mm3: float | None = None
     largest_deviation_mm: float | None = None
+    asked: bool = False  # by the settings; what is not is the reader's own doing
+    refused: str | None = None  # why what was tried does not count; the numbers after are of what was tried
+    area_before_mm2: float | None = None
+    area_after_mm2: float | None = None
+    faces_before: int | None = None
+    faces_after: int | None = None
+    edges_before: int | None = None
+    edges_after: int | None = None
+    tolerance_mm: float | None = None  # up to which gaps were closed
+    deviation_measured: str | None = None  # how the largest deviation was found
+    doubted: tuple[str, ...] = ()  # what can no longer be trusted for it, by the names of the report
+
+    @property
+    def made(self) -> bool:
+        """Whether the numbers of the report are of what came out of it."""
+        return self.refused is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +159,13 @@ class Health:
         return "doubtful" if any(each.kind.level == "doubt" for each in self.defects) else "sound"
 
     @property
+    def repaired(self) -> bool:
+        """Whether the numbers are of a model that was repaired because the settings ask for it."""
+        return any(each.asked and each.made for each in self.repairs)
+
+    @property
     def doubted(self) -> tuple[str, ...]:
         """What can no longer be trusted, by the names of the report, in their order there."""
         names = [name for each in self.defects for name in each.kind.doubted]
+        names += [name for each in self.repairs if each.made for name in each.doubted]
         return tuple(dict.fromkeys(names))

@@ -90,6 +90,7 @@ class SettingsUsed:
     material: str
     quantity: int
     digest: str
+    repair: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

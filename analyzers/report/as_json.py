@@ -27,7 +27,7 @@ from analyzers.signature import signature_of
 from analyzers.units import UnitSystem
 from analyzers.what_if import PARAMETERS
 
-SCHEMA_VERSION: Final = "1.1"
+SCHEMA_VERSION: Final = "1.2"
 
 MEASURES: Final = (
     "min_internal_radius_mm",

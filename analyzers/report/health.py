@@ -35,6 +35,9 @@ _FAULTS: Final = {
 }
 
 
+REPAIRED: Final = "The numbers are of a repaired model, not of the model as it was sent."
+
+
 def diagnose(
     contents: Contents, defects: Sequence[Defect], repairs: Sequence[Repair], bodies: Sequence[Body]
 ) -> Health:
@@ -49,7 +52,7 @@ def diagnose(
     meshes = {each.body for each in own if each.code == "mesh_only"}
     if bodies and len(meshes) == len(bodies):
         contents = "mesh"
-    return Health(contents=contents, defects=(*defects, *own), repairs=_measured(repairs, bodies), usable=bool(bodies))
+    return Health(contents=contents, defects=(*defects, *own), repairs=tuple(repairs), usable=bool(bodies))
 
 
 def unusable(code: str, message: str) -> Health:
@@ -89,29 +92,37 @@ def health_document(health: Health) -> dict[str, Any]:
                 "volume_before_mm3": _rounded(each.volume_before_mm3),
                 "volume_after_mm3": _rounded(each.volume_after_mm3),
                 "largest_deviation_mm": _rounded(each.largest_deviation_mm),
+                "asked": each.asked,
+                "refused": each.refused,
+                "area_before_mm2": _rounded(each.area_before_mm2),
+                "area_after_mm2": _rounded(each.area_after_mm2),
+                "faces_before": each.faces_before,
+                "faces_after": each.faces_after,
+                "edges_before": each.edges_before,
+                "edges_after": each.edges_after,
+                "tolerance_mm": _rounded(each.tolerance_mm),
+                "deviation_measured": each.deviation_measured,
+                "doubted": list(each.doubted),
             }
             for each in health.repairs
         ],
+        "repaired": health.repaired,
     }
 
 
 def headline(health: Health) -> str | None:
-    """Return what stands at the top of a report on doubtful geometry; None where there is nothing to doubt."""
-    if health.verdict != "doubtful":
-        return None
-    titles = dict.fromkeys(each.kind.title for each in health.defects if each.kind.level == "doubt")
-    return f"Doubtful geometry: {', '.join(titles)}."
+    """Return what stands at the top of a report on doubtful or repaired geometry; None where there is no such thing."""
+    said = [REPAIRED] if health.repaired else []
+    if any(not each.made for each in health.repairs):
+        said.append("A repair was refused.")
+    if health.verdict == "doubtful":
+        titles = dict.fromkeys(each.kind.title for each in health.defects if each.kind.level == "doubt")
+        said.append(f"Doubtful geometry: {', '.join(titles)}.")
+    return " ".join(said) or None
 
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None or not np.isfinite(value) else round(value, 9)
-
-
-def _measured(repairs: Sequence[Repair], bodies: Sequence[Body]) -> tuple[Repair, ...]:
-    """Return the repairs, each with the id of its body where every body was repaired once."""
-    if len(repairs) != len(bodies):
-        return tuple(repairs)
-    return tuple(replace(each, body=body.id) for each, body in zip(repairs, bodies, strict=True))
 
 
 def _of_body(body: Body) -> Iterator[Defect]:

@@ -12,6 +12,7 @@ from analyzers.report.schema_features import feature_schema, note_schema
 from analyzers.report.schema_words import (
     BOOLEAN,
     COUNT,
+    COUNT_OR_NULL,
     FACES,
     LENGTH,
     LENGTH_OR_NULL,
@@ -261,6 +262,19 @@ def _health() -> Schema:
         "volume_after_mm3": NUMBER_OR_NULL,
         "largest_deviation_mm": LENGTH_OR_NULL,
     }
+    since_1_2 = {
+        "asked": {"type": "boolean"},
+        "refused": TEXT_OR_NULL,
+        "area_before_mm2": NUMBER_OR_NULL,
+        "area_after_mm2": NUMBER_OR_NULL,
+        "faces_before": COUNT_OR_NULL,
+        "faces_after": COUNT_OR_NULL,
+        "edges_before": COUNT_OR_NULL,
+        "edges_after": COUNT_OR_NULL,
+        "tolerance_mm": LENGTH_OR_NULL,
+        "deviation_measured": TEXT_OR_NULL,
+        "doubted": TEXTS,
+    }
     return record(
         {
             "verdict": choice("sound", "doubtful", "unusable"),
@@ -268,8 +282,10 @@ def _health() -> Schema:
             "headline": TEXT_OR_NULL,
             "doubted": TEXTS,
             "defects": many(record(defect)),
-            "repairs": many(record(repair)),
-        }
+            "repairs": many(record(repair | since_1_2, tuple(since_1_2))),
+            "repaired": {"type": "boolean"},
+        },
+        ("repaired",),
     )
 
 
@@ -290,6 +306,7 @@ def _report() -> Schema:
         "material": TEXT,
         "quantity": {"type": "integer", "minimum": 1},
         "digest": TEXT,
+        "repair": {"type": "boolean"},
     }
     problem = record({"stage": TEXT, "message": {**TEXT, "minLength": 1}, "body": TEXT_OR_NULL})
     return record(
@@ -298,7 +315,7 @@ def _report() -> Schema:
             "status": choice("complete", "partial", "unreadable"),
             "problems": many(problem),
             "source": record(source),
-            "settings": record(settings),
+            "settings": record(settings, ("repair",)),
             "timings_s": {"type": "object", "additionalProperties": LENGTH},
             "cautions": {**TEXTS, "minItems": 1},
             "health": _health(),

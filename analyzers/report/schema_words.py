@@ -13,6 +13,7 @@ LENGTH: Final[Schema] = {"type": "number", "minimum": 0}
 LENGTH_OR_NULL: Final[Schema] = {"type": ["number", "null"], "minimum": 0}
 POSITIVE: Final[Schema] = {"type": "number", "exclusiveMinimum": 0}
 COUNT: Final[Schema] = {"type": "integer", "minimum": 0}
+COUNT_OR_NULL: Final[Schema] = {"type": ["integer", "null"], "minimum": 0}
 VECTOR: Final[Schema] = {"type": "array", "items": NUMBER, "minItems": 3, "maxItems": 3}
 VECTOR_OR_NULL: Final[Schema] = {"anyOf": [VECTOR, {"type": "null"}]}
 FACES: Final[Schema] = {"type": "array", "items": COUNT, "uniqueItems": True}

@@ -63,6 +63,7 @@ WALL: Final = {"wall": "wall", "floor": "floor", "web": "web between holes or to
 DOUBTED: Final = {
     "area_mm2": "surface",
     "centroid_mm": "centre of mass",
+    "external_sharp_edge_length_mm": "length of sharp outside edges",
     "measures": "all measures",
     "min_floor_mm": "thinnest floor",
     "min_gap_mm": "narrowest gap",

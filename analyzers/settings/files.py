@@ -33,6 +33,8 @@ def load_settings(
     material: str | None = None,
     quantity: int = 1,
     known_limits: KnownLimits | None = None,
+    *,
+    repair: bool = False,
 ) -> Settings:
     """Return the settings of one order.
 
@@ -42,6 +44,7 @@ def load_settings(
     material : id, name or alias of one of the shop's materials, any case; None = the shop's default
     quantity : pieces ordered, 1 or more
     known_limits : names of each rule's limits, to find misspelt ones; None = not looked at
+    repair : whether a model that is not sound is repaired before it is measured
 
     Raises
     ------
@@ -56,7 +59,7 @@ def load_settings(
     if the_policy is None or policy_mistakes:
         raise SettingsError(_first(policy_mistakes, policy or Path(BUILT_IN_POLICY)))
     chosen = _choose_material(the_shop, material)
-    return Settings(shop=the_shop, policy=the_policy, material=chosen, quantity=quantity)
+    return Settings(shop=the_shop, policy=the_policy, material=chosen, quantity=quantity, repair=repair)
 
 
 def check_shop(path: Path, known_limits: KnownLimits | None = None) -> tuple[str, ...]:

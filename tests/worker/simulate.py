@@ -49,7 +49,7 @@ def simulate(
     """Return what came out of one run."""
     state = State(folder)
     ledger = Ledger(database or state.ledger_url)
-    settings = state.settings(None, None, None, 1).digest
+    settings = state.settings(None, None, None, 1, False).digest
     for number in range(jobs):
         asked = {"file_name": f"{number}.step", "file_digest": f"{number:064x}", "size_bytes": 1}
         ledger.submit(Request(**asked, settings_digest=settings, result_key=f"{number:064x}"))  # type: ignore[arg-type]

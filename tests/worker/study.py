@@ -48,7 +48,7 @@ def study(job: dict[str, Any], tell: Tell) -> dict[str, Any]:
 def submit(ledger: Ledger, state: State, text: str, **values: Any) -> Entry:
     """Send a model in."""
     kept = state.place(state.receive([text.encode()], 1 << 20))
-    settings = state.settings(None, None, None, 1).digest
+    settings = state.settings(None, None, None, 1, False).digest
     return ledger.submit(
         Request(
             file_name=f"{text}.step",

@@ -25,6 +25,12 @@ INSERT INTO jobs VALUES (1, 'a', 'plate.step', 'd', 7, NULL, NULL, NULL, NULL, 3
 """
 """The first ledger of this project, before its tables had a version."""
 
+OLD_JOB = """
+INSERT INTO jobs (id, file_name, file_digest, size_bytes, quantity, settings_digest, result_key, priority, source,
+  state, stage, tries, deaths, fence, beat, touched, delivered, submitted_at)
+VALUES ('a', 'plate.step', 'd', 7, 3, 's', 'k', 0, 'http', 'waiting', '', 0, 0, 0, 0, 0, false, '2026-11-25T08:00:00Z')
+"""
+
 
 def run(url: str, script: str) -> None:
     """Run statements as they stand."""
@@ -64,6 +70,21 @@ def test_an_old_ledger_becomes_todays(database: str) -> None:
     assert (entry.file_name, entry.quantity, entry.customer, entry.delivered) == ("plate.step", 3, "order 7", False)
     ledger.close()
     assert shape(database) == before
+
+
+@pytest.mark.filterwarnings("ignore:Skipped unsupported reflection of expression-based index")
+def test_jobs_from_before_repairs_ask_for_none(database: str) -> None:
+    """A ledger of the version before is upgraded, and what its jobs ask for stays as it was."""
+    Ledger(database).close()
+    today = shape(database)
+    run(database, "ALTER TABLE jobs DROP COLUMN repair; UPDATE schema_version SET version = 4")
+    run(database, OLD_JOB)
+    ledger = Ledger(database)
+    entry = ledger.claim("w")
+    assert entry is not None
+    assert (entry.file_name, entry.repair) == ("plate.step", False)
+    ledger.close()
+    assert shape(database) == today
 
 
 def test_a_later_ledger_is_left_alone(database: str) -> None:
