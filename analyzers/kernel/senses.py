@@ -34,6 +34,7 @@ _FACE: Final = re.compile(rb"(?:ADVANCED_FACE|FACE_SURFACE)[^;]*\.([TF])\.\s*\)\
 _SHELL: Final = re.compile(rb"CLOSED_SHELL\s*\(([^;]*);")
 """Both begin with fixed letters, for which a search jumps: a quarter of the time of patterns that begin with #."""
 _NUMBER: Final = re.compile(rb"#(\d+)")
+_LETTER: Final = {TopAbs_Orientation.TopAbs_FORWARD: ord("T"), TopAbs_Orientation.TopAbs_REVERSED: ord("F")}
 
 
 def written_senses(data: bytes) -> Counter[bytes]:
@@ -58,7 +59,7 @@ def turned_faces(
 ) -> list[list[int]]:
     """Return of each solid the faces of its outer shell that the reader has turned, by their place in its order."""
     outer = [outer_faces(each) for each in solids]
-    now = Counter(b"".join(b"F" if _reversed(face) else b"T" for face in faces) for faces in outer)
+    now = Counter(bytes([_LETTER[face.Orientation()] for face in faces]) for faces in outer)
     if now <= written:
         return [[] for _ in solids]
     known, senses = _entities(reader)
@@ -74,7 +75,8 @@ def turned_faces(
 
 def outer_faces(solid: TopoDS_Solid) -> list[TopoDS_Shape]:
     """Return the faces of a solid's outer shell."""
-    return distinct(BRepClass3d.OuterShell_s(solid), TopAbs_ShapeEnum.TopAbs_FACE)
+    one = mapped(solid, TopAbs_ShapeEnum.TopAbs_SHELL).Size() == 1
+    return distinct(solid if one else BRepClass3d.OuterShell_s(solid), TopAbs_ShapeEnum.TopAbs_FACE)
 
 
 def places_on(faces: Iterable[tuple[int, TopoDS_Face]]) -> Iterator[Place]:

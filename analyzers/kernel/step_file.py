@@ -10,6 +10,7 @@ import logging
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -147,18 +148,22 @@ class _Tools:
         self.shapes: XCAFDoc_ShapeTool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
         self.colours: XCAFDoc_ColorTool = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
 
+    @cached_property
     def roots(self) -> list[TDF_Label]:
+        """What the file itself holds; found once, before anything is added."""
         labels = Sequence_TDF_Label()
         self.shapes.GetFreeShapes(labels)
         return [labels.Value(i) for i in range(1, labels.Length() + 1)]
 
     def assembly(self) -> bool:
-        return any(XCAFDoc_ShapeTool.IsAssembly_s(root) for root in self.roots())
+        return any(XCAFDoc_ShapeTool.IsAssembly_s(root) for root in self.roots)
 
+    @cached_property
     def everything(self) -> TopoDS_Compound:
+        """All shapes of the file."""
         whole, builder = TopoDS_Compound(), BRep_Builder()
         builder.MakeCompound(whole)
-        for root in self.roots():
+        for root in self.roots:
             builder.Add(whole, XCAFDoc_ShapeTool.GetShape_s(root))
         return whole
 
@@ -243,7 +248,7 @@ def _name_of(label: TDF_Label) -> str:
 
 
 def _product_name(tools: _Tools) -> str | None:
-    return next((name for name in map(_name_of, tools.roots()) if name), None)
+    return next((name for name in map(_name_of, tools.roots) if name), None)
 
 
 def _leaves(label: TDF_Label, place: TopLoc_Location, name: str) -> Iterator[tuple[TDF_Label, TopLoc_Location, str]]:
@@ -265,7 +270,7 @@ def _leaves(label: TDF_Label, place: TopLoc_Location, name: str) -> Iterator[tup
 def _count_instances(tools: _Tools) -> Iterator[LoadedSolid]:
     """Yield each solid once with the number of its placements (same geometry node in the file)."""
     found: list[LoadedSolid] = []
-    for root in tools.roots():
+    for root in tools.roots:
         for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
             shape = XCAFDoc_ShapeTool.GetShape_s(label)
             for solid in explored(shape, TopAbs_ShapeEnum.TopAbs_SOLID):
@@ -286,7 +291,7 @@ def _overlaps(tools: _Tools) -> Iterator[Defect]:
     if tools.assembly():
         return
     names, placed = [], []
-    for root in tools.roots():
+    for root in tools.roots:
         for label, place, name in _leaves(root, TopLoc_Location(), _name_of(root)):
             for solid in explored(XCAFDoc_ShapeTool.GetShape_s(label), TopAbs_ShapeEnum.TopAbs_SOLID):
                 names.append(name or "unnamed")
@@ -321,8 +326,8 @@ def _colour(tools: _Tools, label: TDF_Label, solid: TopoDS_Shape) -> tuple[float
 
 def _contents(tools: _Tools, header: Header) -> tuple[Contents, tuple[Defect, ...]]:
     """Return what kind of model it is, and a defect for faces and edges that belong to no solid."""
-    everything = tools.everything()
     kinds = TopAbs_ShapeEnum
+    everything = tools.everything
     solids = _count(explored(everything, kinds.TopAbs_SOLID))
     shells = _count(explored(everything, kinds.TopAbs_SHELL, kinds.TopAbs_SOLID))
     faces = _count(explored(everything, kinds.TopAbs_FACE, kinds.TopAbs_SHELL))
@@ -418,9 +423,9 @@ def _skins(tools: _Tools, name: str, repair: bool) -> tuple[tuple[LoadedSolid, .
     Where a repair is asked for and some stay open, all faces together are tried first.
     """
     try:
-        skins = sewn(tools.everything())
+        skins = sewn(tools.everything)
         if repair and skins and not all(each.closed for each in skins):
-            skins = _closed_by_repair(tools.everything(), skins)
+            skins = _closed_by_repair(tools.everything, skins)
     except Exception as error:  # OpenCascade's exception classes share no importable base
         log.exception("loose faces could not be sewn")
         return (), (Defect(code="surface_only", message=f"the loose faces could not be joined to bodies: {error}"),)

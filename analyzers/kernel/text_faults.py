@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterator
 from typing import Any, Final
 
-from OCP.Interface import Interface_CheckStatus
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 
 from analyzers.model.health import Defect
@@ -22,8 +21,7 @@ _NAMELESS: Final = re.compile(r"\((?:\w+\.)?name\) not a quoted String")
 
 def text_faults(reader: STEPCAFControl_Reader) -> Iterator[Defect]:
     """Yield a defect for entity numbers given twice, references that lead nowhere and malformed shape entities."""
-    session = reader.Reader().WS()
-    model = session.Model()
+    model = reader.Reader().WS().Model()
     everywhere = model.GlobalCheck(True)
     said = [str(everywhere.CFail(i)) for i in range(1, everywhere.NbFails() + 1)]
     twice = [found[1] for each in said if (found := _TWICE.search(each))]
@@ -34,7 +32,7 @@ def text_faults(reader: STEPCAFControl_Reader) -> Iterator[Defect]:
     if nowhere:
         missing = "referred to and not in the file"
         yield _defect("entity_missing", nowhere, f"is {missing}", f"are {missing}", _MISSING)
-    malformed = [_kind(model.Value(number)) for number in _failed(session, model)]
+    malformed = [_kind(each) for each in _failed(model)]
     if malformed:
         what = (
             f"one {malformed[0]} is" if len(malformed) == 1 else f"{len(malformed)} entities ({malformed[0]}, ...) are"
@@ -51,16 +49,16 @@ def _defect(code: str, ids: list[str], one: str, many: str, means: str) -> Defec
     return Defect(code=code, message=f"{what}: {means}", count=len(ids))
 
 
-def _failed(session: Any, model: Any) -> Iterator[int]:
-    """Yield the numbers of the shape's entities that the parser could not read in full."""
-    checks = session.ModelCheckList(False).Extract(Interface_CheckStatus.Interface_CheckFail)
-    checks.Start()
-    while checks.More():
-        number, check = checks.Number(), checks.Value()
+def _failed(model: Any) -> Iterator[Any]:
+    """Yield the shape's entities that the parser could not read in full."""
+    reports = model.Reports()  # of the few entities that something is said about
+    reports.Start()
+    while reports.More():
+        entity, check = reports.Value().Concerned(), reports.Value().Check()
         fails = [str(check.CFail(i)) for i in range(1, check.NbFails() + 1)]
-        if number > 0 and _SHAPE.match(_type(model.Value(number))) and not all(map(_NAMELESS.search, fails)):
-            yield number
-        checks.Next()
+        if fails and _SHAPE.match(_type(entity)) and not all(map(_NAMELESS.search, fails)):
+            yield entity
+        reports.Next()
 
 
 def _type(entity: Any) -> str:

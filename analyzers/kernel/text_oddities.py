@@ -97,14 +97,14 @@ def _numbers(signs: Signs) -> tuple[Ints, Bools]:
     text = np.concatenate([signs, np.zeros(_DIGITS_MOST + _BLANKS_MOST + 1, dtype=np.uint8)])
     end: Ints = np.flatnonzero(signs == ord("#")) + 1
     number = np.zeros(len(end), dtype=np.int64)
-    going = np.arange(len(end))
     for _ in range(_DIGITS_MOST):
-        digit = text[end[going]] - np.uint8(ord("0"))  # wraps: what is no digit becomes large
-        going, digit = going[digit < 10], digit[digit < 10]
-        if not len(going):
+        digit = text[end] - np.uint8(ord("0"))  # wraps: what is no digit becomes large
+        going = digit < 10
+        if not going.any():
             break
-        number[going] = number[going] * 10 + digit
-        end[going] += 1
+        np.multiply(number, 10, out=number, where=going)
+        np.add(number, digit, out=number, where=going)
+        end += going
     for _ in range(_BLANKS_MOST):
         end += text[end] == ord(" ")
     return number, text[end] == ord("=")

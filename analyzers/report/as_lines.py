@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from analyzers.report.gate import path_of
-from analyzers.report.rows import Document
+from analyzers.report.rows import Document, headline_of
 from analyzers.report.text import LONG, clean
 
 
@@ -16,6 +16,8 @@ def to_lines(documents: Iterable[Document]) -> str:
     for document in documents:
         path = clean(path_of(document), LONG)
         level = "error" if document["status"] == "unreadable" else "warning"
+        if document.get("health", {}).get("repaired"):
+            lines.append(f"{path}:1: note: {clean(headline_of(document) or '', LONG)}")
         lines += [f"{path}:1: {level}: {clean(each['message'], LONG)}" for each in document["problems"]]
         for body in document["bodies"]:
             for finding in body["findings"]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from analyzers.report.cautions import CAUTIONS
-from analyzers.report.rows import Document, rows
+from analyzers.report.rows import Document, headline_of, rows
 from analyzers.report.text import LONG, clean, plural
 from analyzers.report.words import LEVEL
 from analyzers.units import duration_range_text
@@ -48,7 +48,9 @@ def plain(text: str, limit: int = LONG) -> str:
 
 def _details(document: Document) -> list[str]:
     file, bodies = plain(document["source"]["file_name"]), document["bodies"]
-    lines = [f"- **Problem**: {plain(problem['message'])}" for problem in document["problems"]]
+    headline = headline_of(document)
+    lines = [] if headline is None else [f"- **Model**: {plain(headline)}"]
+    lines += [f"- **Problem**: {plain(problem['message'])}" for problem in document["problems"]]
     for body in bodies:
         name = f"{body['id']}: " if len(bodies) > 1 else ""
         lines += [f"- {name}{_finding(each)}" for each in body["findings"][:_FINDINGS_EACH]]

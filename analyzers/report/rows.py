@@ -87,9 +87,15 @@ def _file_rows(document: Document) -> Iterable[Row]:
 
 
 def _remark(document: Document, why: str) -> str:
-    """Return what is most worth knowing, after a word on doubtful geometry; documents before 1.1 have none."""
-    doubt = document.get("health", {}).get("headline")
+    """Return what is most worth knowing, after a word on doubtful or repaired geometry."""
+    doubt = headline_of(document)
     return f"{doubt} {why}" if doubt else why
+
+
+def headline_of(document: Document) -> str | None:
+    """Return the word on doubtful or repaired geometry; documents before 1.1 have none."""
+    said: str | None = document.get("health", {}).get("headline")
+    return said
 
 
 def ranked(found: Iterable[Row]) -> list[Row]:

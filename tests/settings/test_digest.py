@@ -39,9 +39,10 @@ def test_material_quantity_and_policy_count() -> None:
         plain.digest,
         load_settings(material="304").digest,
         load_settings(quantity=2).digest,
+        load_settings(repair=True).digest,
         replace(plain, policy=replace(plain.policy, fail_levels=("error", "warning"))).digest,
     }
-    assert len(digests) == 4
+    assert len(digests) == 5
 
 
 def _other(value: Any) -> Any:

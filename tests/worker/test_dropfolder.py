@@ -130,8 +130,11 @@ def test_other_files_stay_where_they_are(bench: Bench, name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "text"),
     [
-        ("plate.toml", 'quantity = 20\ndue = 2027-03-01\ncustomer = "order 7"\npriority = 2\n'),
-        ("plate.step.json", '{"quantity": 20, "due": "2027-03-01", "customer": "order 7", "priority": 2}'),
+        ("plate.toml", 'repair = true\nquantity = 20\ndue = 2027-03-01\ncustomer = "order 7"\npriority = 2\n'),
+        (
+            "plate.step.json",
+            '{"repair": true, "quantity": 20, "due": "2027-03-01", "customer": "order 7", "priority": 2}',
+        ),
     ],
 )
 def test_a_sidecar_says_what_the_order_says(bench: Bench, name: str, text: str) -> None:
@@ -140,7 +143,7 @@ def test_a_sidecar_says_what_the_order_says(bench: Bench, name: str, text: str) 
     bench.put("plate.step")
     bench.drop.look()
     (job,) = bench.jobs()
-    assert (job.quantity, job.due, job.customer, job.priority) == (20, "2027-03-01", "order 7", 2)
+    assert (job.quantity, job.due, job.customer, job.priority, job.repair) == (20, "2027-03-01", "order 7", 2, True)
     suffix = Path(name).suffix
     assert bench.tree() == ["in-done/plate.step", f"in-done/plate.step{suffix}"]
 
