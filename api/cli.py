@@ -281,6 +281,7 @@ def compare(
             shop=shop,
             material=material,
             quantity=quantity,
+            repair=repair,
             seconds=timeout,
             memory_mib=memory,
             html=not no_html,
