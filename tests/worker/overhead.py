@@ -2,10 +2,12 @@
 
     python -m tests.worker.overhead cost --models DIR --files 300
     python -m tests.worker.overhead answers --jobs 10000
+    python -m tests.worker.overhead child --files 300
 
 `cost` counts processor seconds, of all processes together, so that other work on the machine does not enter: once with
 every model analysed and its report and page written in one process, once sent through the service (HTTP, queue,
-ledger, a child each). `answers` times requests for the first page of the list and small models sent in.
+ledger, a child each; with `--store` over an object store on this machine). `child` counts the same for children that
+do nothing, from fork to end. `answers` times requests for the first page of the list and small models sent in.
 """
 
 import argparse
@@ -29,7 +31,7 @@ from tests.worker.processes import children
 from worker.ledger import Ledger, now
 from worker.ledger_tables import JOBS
 from worker.limits import Limits
-from worker.sandbox import ANALYSIS
+from worker.sandbox import ANALYSIS, Sandbox
 from worker.state import State
 
 
@@ -52,24 +54,33 @@ def bare(models: list[Path], out: Path) -> dict[str, float]:
     return {"cpu_s": _own() - start, "wall_s": time.monotonic() - begun}
 
 
-def served(models: list[Path], out: Path) -> dict[str, float]:
-    """Send all models through the service and wait until they are done; say which processes the time was spent in."""
+def served(models: list[Path], out: Path, store: bool = False) -> dict[str, float]:
+    """Send all models through the service and wait until they are done; say which processes the time was spent in.
+
+    The object store's own time is not counted.
+    """
     from tests.api.serving import Server, serving
+    from tests.worker.object_store import CREDENTIALS, ObjectStore
 
     def send(server: Server, number: int, model: Path) -> None:
         answer = server.client.post(f"/api/jobs?file_name={number}.step", content=model.read_bytes())
         assert answer.status_code == 201
 
-    for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=1):
+    os.environ.update(CREDENTIALS)
+    objects = ObjectStore(out) if store else None
+    url, others = objects and objects.new_bucket(), set(children(os.getpid()))
+    for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=1, store=url):
         send(server, 0, models[0])
         _until_idle(server)
-        (helper,) = children(os.getpid())
+        (helper,) = set(children(os.getpid())) - others
         start, begun = (_own(), *_of(helper)), time.monotonic()
         for number, model in enumerate(models[1:], start=1):
             send(server, number, model)
         _until_idle(server)
         spent = [now - before for now, before in zip((_own(), *_of(helper)), start, strict=True)]
         assert server.service.ledger.counts() == {"done": len(models)}
+    if objects is not None:
+        objects.close()
     where = dict(zip(("service_s", "helper_s", "children_s"), spent, strict=True))
     return {"cpu_s": sum(spent), "wall_s": time.monotonic() - begun, **where}
 
@@ -91,7 +102,18 @@ def _of(pid: int) -> tuple[float, float]:
     return user + system, child_user + child_system
 
 
-def cost(models: list[Path]) -> dict[str, Any]:
+def child(number: int) -> dict[str, Any]:
+    """Return the processor milliseconds of a child that does nothing, with what its parents do for it."""
+    with Sandbox("worker.sandbox:echo") as sandbox:
+        assert sandbox.run({}, Limits()).how == "finished"  # all have loaded what they need
+        (helper,) = children(os.getpid())
+        start = _own() + sum(_of(helper))
+        for _ in range(number):
+            sandbox.run({}, Limits())
+        return {"children": number, "cpu_ms_each": round(1000 * (_own() + sum(_of(helper)) - start) / number, 1)}
+
+
+def cost(models: list[Path], store: bool) -> dict[str, Any]:
     """Return the seconds of both ways, and what the service costs on top, with and without the start of either.
 
     The first model counts as part of the start: with it each process has loaded what it needs.
@@ -102,6 +124,7 @@ def cost(models: list[Path]) -> dict[str, Any]:
             before = _spent()
             names = "\n".join(map(str, models))
             command = [sys.executable, "-m", "tests.worker.overhead", way, "--out", folder]
+            command += ["--store"] if store else []
             done = subprocess.run(command, input=names, text=True, check=True, stdout=subprocess.PIPE)
             found[way] = json.loads(done.stdout) | {"cpu_with_start_s": _spent() - before}
     for kind in ("cpu_s", "cpu_with_start_s", "wall_s"):
@@ -158,18 +181,23 @@ def _spread(models: list[Path], number: int) -> list[Path]:
 def main() -> None:
     """Print the figures."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
-    parser.add_argument("what", choices=["cost", "answers", "bare", "served"])
+    parser.add_argument("what", choices=["cost", "answers", "child", "bare", "served"])
     parser.add_argument("--models", type=Path, nargs="*", default=[], help="folders of STEP models")
     parser.add_argument("--files", type=int, default=300)
     parser.add_argument("--jobs", type=int, default=10_000)
+    parser.add_argument("--store", action="store_true", help="keep files in an object store, which runs here too")
     parser.add_argument("--out", type=Path)
     given = parser.parse_args()
     if given.what in ("bare", "served"):
         models = [Path(line) for line in sys.stdin.read().splitlines()]
-        sys.stdout.write(json.dumps({"bare": bare, "served": served}[given.what](models, given.out)))
+        spent = bare(models, given.out) if given.what == "bare" else served(models, given.out, given.store)
+        sys.stdout.write(json.dumps(spent))
+        return
+    if given.what == "child":
+        sys.stdout.write(json.dumps(child(given.files)) + "\n")
         return
     found = _spread(sorted(path for folder in given.models for path in folder.rglob("*.st*p")), given.files)
-    figures = answers(given.jobs) if given.what == "answers" else cost(found)
+    figures = answers(given.jobs) if given.what == "answers" else cost(found, given.store)
     sys.stdout.write(json.dumps(figures) + "\n")
 
 
