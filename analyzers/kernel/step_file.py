@@ -183,7 +183,7 @@ def _transfer(path: Path, header: Header) -> tuple[TDocStd_Document, STEPCAFCont
             f"{path.name}: the STEP text cannot be parsed{ending}; expected ISO 10303-21 to its end",
             "unparsable" if header.complete else "truncated",
         )
-    if header.long_loops:
+    if header.long_boundary:
         _leave_out_crossings(reader)
     unit = _length_unit(reader)
     document = TDocStd_Document(TCollection_ExtendedString("part"))
@@ -205,15 +205,17 @@ def _read(reader: STEPCAFControl_Reader, path: Path, header: Header) -> IFSelect
 
 
 def _leave_out_crossings(reader: STEPCAFControl_Reader) -> None:
-    """Let the reader mend all that it mends but edges of one loop that cross without being neighbours.
+    """Let the reader mend all that it mends but edges of one face that cross without being neighbours.
 
-    That search is cubic in the edges of a loop: a comb of 2,000 faces loads in 1.7 s without it, in 19 s with it.
+    That search is cubic in the edges of a loop: a comb of 2,000 faces loads in 1.7 s without it, in 19 s with it. And
+    each loop is held against each other one: a plate of 2,000 holes loads in 1.8 s without both, in 14 s with them.
     """
     reader.SetShapeFixParameters(DE_ShapeFixParameters())  # the defaults, known once the file has been read
     mending = reader.GetShapeFixParameters()
-    crossings = TCollection_AsciiString("FixShape.FixNonAdjacentIntersectingEdgesMode")
-    mending.UnBind(crossings)
-    mending.Bind(crossings, TCollection_AsciiString("0"))
+    for mode in ("FixNonAdjacentIntersectingEdgesMode", "FixIntersectingWiresMode"):
+        crossings = TCollection_AsciiString(f"FixShape.{mode}")
+        mending.UnBind(crossings)
+        mending.Bind(crossings, TCollection_AsciiString("0"))
     reader.SetShapeFixParameters(mending)
 
 

@@ -1,7 +1,7 @@
 """Parts of any number of faces, for measuring how time grows with it; kept in the temporary folder once made.
 
 `comb`: fins side by side on two ends that all of them share. `board`: rows of blind holes on ledges between grooves,
-about as long as wide.
+about as long as wide. `plate`: through holes in rows, all in the same two faces.
 """
 
 import math
@@ -10,10 +10,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeEdge,
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakePolygon,
+    BRepBuilderAPI_MakeWire,
+)
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
 from OCP.collections import List_TopoDS_Shape
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
+from OCP.gp import gp_Ax2, gp_Circ, gp_Dir, gp_Pnt, gp_Vec
 from OCP.Interface import Interface_Static
 from OCP.Message import Message
 from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
@@ -46,7 +51,22 @@ def board(n_faces: int) -> TopoDS_Shape:
     return cut.Shape()
 
 
-KINDS: dict[str, Callable[[int], TopoDS_Shape]] = {"comb": comb, "board": board}
+def plate(n_faces: int) -> TopoDS_Shape:
+    """Return a square plate; each hole is one face, and a loop in the top and the bottom one."""
+    holes = max(n_faces - 6, 1)
+    columns = math.ceil(math.sqrt(holes))
+    width = columns * PITCH_MM
+    corners = [gp_Pnt(x, y, 0.0) for x, y in ((0, 0), (width, 0), (width, width), (0, width))]
+    face = BRepBuilderAPI_MakeFace(BRepBuilderAPI_MakePolygon(*corners, True).Wire())
+    for hole in range(holes):
+        row, column = divmod(hole, columns)
+        middle = gp_Pnt((column + 0.5) * PITCH_MM, (row + 0.5) * PITCH_MM, 0.0)
+        circle = BRepBuilderAPI_MakeEdge(gp_Circ(gp_Ax2(middle, gp_Dir(0, 0, -1)), HOLE_MM / 2)).Edge()
+        face.Add(BRepBuilderAPI_MakeWire(circle).Wire())
+    return BRepPrimAPI_MakePrism(face.Face(), gp_Vec(0, 0, BASE_MM)).Shape()
+
+
+KINDS: dict[str, Callable[[int], TopoDS_Shape]] = {"comb": comb, "board": board, "plate": plate}
 
 
 def made(kind: str, n_faces: int) -> Path:

@@ -1,9 +1,10 @@
 """What each stage of an analysis costs against merely reading the file: `python -m tests.benchmarks.stages`.
 
-Writes RESULTS.md beside this file. CPU seconds (user and system) of one process, the least of a few runs, each in a
+Writes TABLES.md beside this file. CPU seconds (user and system) of one process, the least of a few runs, each in a
 fork of this process, which has OpenCascade loaded; the bare reading (`STEPControl_Reader`: read and transfer) is
-measured in the same way just before. `python -m tests.benchmarks.stages NAME ...` prints only the files of those
-names (or, `PART*`, of names that hold a part), and writes nothing.
+measured in the same way just before. `python -m tests.benchmarks.stages NAME ...` measures only the files of those
+names (or, `PART*`, of names that hold a part; `SET/`, of a set). Each row is kept in the temporary folder, so that the
+tables can be made in several runs.
 """
 
 import json
@@ -12,9 +13,10 @@ import os
 import resource
 import statistics
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
@@ -28,7 +30,8 @@ from tests.benchmarks.made import KINDS, made
 
 STAGES: Final = ("load", "arrays", "recognise", "measure", "plan", "judge", "what_if", "triage")
 MADE_FACES: Final = (100, 500, 2000, 5000, 20000)
-RUNS: Final = 3
+RUNS: Final = int(os.environ.get("PARTSIEVE_BENCHMARK_RUNS", "3"))
+ROWS: Final = Path(tempfile.gettempdir()) / "partsieve-benchmarks" / "rows.jsonl"
 ENOUGH_S: Final = 2.0  # a run longer than this is not repeated
 READING_LONGEST_S: Final = 60  # processor seconds; longer reading is cut off and counts as this much
 LONGEST_S: Final = 400  # the same for an analysis; one that is cut off is said to be
@@ -186,23 +189,31 @@ def main(words: Sequence[str]) -> None:
     Message.DefaultMessenger_s().ChangePrinters().Clear()
     settings = load_settings()
     analyse_file(SETS["fixtures"] / "link_bar.step", settings)  # whatever is loaded at first use is loaded now
-    found: dict[str, list[Row]] = {}
-    lost: list[str] = []
     for group, name, path_of in files():
-        if words and name not in words and not any(word.endswith("*") and word[:-1] in name for word in words):
+        if words and not any(_meant(word, group, name) for word in words):
             continue
         row = measured(name, path_of(), settings)
         sys.stdout.write(table([line(row)] if row else [])[len(table([])) :] or f"{name}: died or cut off\n")
         sys.stdout.flush()
+        with ROWS.open("a", encoding="utf-8") as kept:
+            kept.write(json.dumps([group, name, asdict(row) if row else None]) + "\n")
+    write_tables()
+
+
+def _meant(word: str, group: str, name: str) -> bool:
+    return word in (name, f"{group}/") or (word.endswith("*") and word[:-1] in name)
+
+
+def write_tables() -> None:
+    """Write the tables of all rows that are kept; of a file measured more than once the last one."""
+    kept = {(group, name): row for group, name, row in map(json.loads, ROWS.read_text("utf-8").splitlines())}
+    found: dict[str, list[Row]] = {}
+    for (group, _), row in kept.items():
         if row:
-            found.setdefault(group, []).append(row)
-        else:
-            lost.append(name)
+            found.setdefault(group, []).append(Row(**row))
     text = "".join(f"- {answer}\n" for answer in answers(found))
-    text += "".join(f"- {name}: died, or cut off after {LONGEST_S} s\n" for name in lost)
+    text += "".join(f"- {name}: died, or cut off after {LONGEST_S} s\n" for (_, name), row in kept.items() if not row)
     sys.stdout.write(text)
-    if words:
-        return
     sets = [medians(group, rows) for group, rows in found.items() if group in SETS]
     large = [row for row in found.get("real", ()) if row.faces > LARGE]
     tables = {
@@ -211,7 +222,7 @@ def main(words: Sequence[str]) -> None:
         "Real parts": sorted(found.get("real", ()), key=lambda row: row.faces),
     }
     parts = [f"## {title}\n\n{table(map(line, rows))}" for title, rows in tables.items()]
-    (Path(__file__).parent / "RESULTS.md").write_text("\n".join([INTRODUCTION, text, *parts]), encoding="utf-8")
+    (Path(__file__).parent / "TABLES.md").write_text("\n".join([INTRODUCTION, text, *parts]), encoding="utf-8")
 
 
 INTRODUCTION: Final = """# Time and memory against merely reading the file

@@ -147,3 +147,19 @@ def test_a_file_without_its_closing_line_is_not_complete(tmp_path: Path) -> None
     header = read_header(written(tmp_path, text[: text.index("ENDSEC;\nEND-ISO")]))
     assert not header.complete
     assert header.n_lines == text[: text.index("ENDSEC;\nEND-ISO")].count("\n")
+
+
+@pytest.mark.parametrize(("loops", "long"), [(1, False), (250, False), (350, True), (5000, True)])
+def test_a_face_of_very_many_loops_is_seen(tmp_path: Path, loops: int, long: bool) -> None:
+    """The limit of 300 lies between; entries are broken over lines, as programs write them."""
+    bounds = ",\n".join(f"#{number}" for number in range(10, 10 + loops))
+    data = DATA.replace("ENDSEC", f"#2=ADVANCED_FACE('',({bounds}),#3,.T.);\nENDSEC", 1)
+    assert read_header(written(tmp_path, step_text(data=data))).long_boundary is long
+
+
+@pytest.mark.parametrize(("edges", "long"), [(4, False), (250, False), (350, True)])
+def test_a_loop_of_very_many_edges_is_seen(tmp_path: Path, edges: int, long: bool) -> None:
+    """As with loops of a face."""
+    chain = ",".join(f"#{number}" for number in range(10, 10 + edges))
+    data = DATA.replace("ENDSEC", f"#2=EDGE_LOOP('',({chain}));\nENDSEC", 1)
+    assert read_header(written(tmp_path, step_text(data=data))).long_boundary is long

@@ -10,7 +10,8 @@ from OCP.gp import gp_Pnt
 from OCP.TopoDS import TopoDS_Shape, TopoDS_Shell
 
 from analyzers.errors import UnreadableFile
-from analyzers.kernel.arrays import read_part
+from analyzers.kernel.arrays import faces_of, read_part
+from analyzers.kernel.mass import volume
 from analyzers.kernel.step_file import LoadedFile, load
 from fixtures.make.model import Body, Model
 from fixtures.make.step_file import write_step
@@ -18,6 +19,8 @@ from fixtures.make.vocabulary.draw import faces
 from fixtures.make.vocabulary.holes import drill
 from fixtures.make.vocabulary.stock import block
 from fixtures.make.vocabulary.work import Place, Work
+from tests.benchmarks.made import BASE_MM, HOLE_MM, PITCH_MM
+from tests.benchmarks.made import plate as plate_of_holes
 from tests.kernel._files import Assembly, place_of, without_unit, write_shapes, write_work
 
 SIZE = (30.0, 20.0, 10.0)
@@ -243,3 +246,14 @@ def test_what_follows_the_last_line_does_no_harm(tail: str, tmp_path: Path) -> N
     path.write_text(path.read_text(encoding="ascii") + tail, encoding="ascii")
     loaded = load(path)
     assert (len(loaded.solids), loaded.problems) == (1, ())
+
+
+def test_a_face_of_very_many_holes_loads_whole(tmp_path: Path) -> None:
+    """Though crossing outlines are not looked for there: each hole is a face, and the volume is the formula's."""
+    holes = 361
+    (solid,) = load(write_shapes([plate_of_holes(holes + 6)], tmp_path / "plate.step")).solids
+    found = faces_of(solid.shape)
+    inside_mm3, _ = volume(found, np.zeros(len(found), dtype=bool), np.zeros(3))
+    assert len(found) == holes + 6
+    side_mm = 19 * PITCH_MM
+    assert inside_mm3 == pytest.approx((side_mm**2 - holes * np.pi * HOLE_MM**2 / 4) * BASE_MM, rel=1e-9)
