@@ -65,7 +65,7 @@ _makers: Final = anyio.CapacityLimiter(1)  # exports are made one at a time, and
             "description": "The report",
             "content": {"application/json": {}, "text/html": {}, **{media: {} for media, _ in _FORMS.values()}},
         },
-        **responses(401, 403, 404, 422),
+        **responses(401, 403, 404, 409, 422),
     },
 )
 def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
@@ -73,7 +73,11 @@ def report(request: Request, job_id: JobId, form: Form = "json") -> Response:
     service = service_of(request)
     entry = entry_of(service, job_id)
     if form == "html":
-        return _html(_file(service, entry, PAGE))
+        _file(service, entry, PAGE)
+        try:
+            return _html(service.exports.page(entry))
+        except ExportFailed as error:
+            raise HTTPException(HTTPStatus.CONFLICT, str(error)) from error
     document = document_of(service, entry)
     if form == "json":
         return Response(json.dumps(document, ensure_ascii=False), media_type="application/json")

@@ -1,5 +1,6 @@
 """Exports of a job that has its report, made when somebody asks for them and kept beside it."""
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Callable
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from analyzers.report.as_csv import features_csv
+from worker.archive import safe_name
 from worker.export_kinds import FILE_OF, STAGE, Export
 from worker.ledger import Entry
 from worker.limits import Limits
@@ -53,35 +55,68 @@ class LaterExports:
         ExportFailed : it could not be made
         NotKept : the job has no result, or it or its model was removed meanwhile
         """
-        if entry.folder is None:
-            raise NotKept(f"{entry.file_name}: there is no report")
-        storage, folder = self._state.storage, self._state.result(entry.folder)
-        path = folder / FILE_OF[kind]
+        if kind == "pdf":
+            page = self.page(entry)
+            path = page.with_name(page.name.removesuffix(PAGE) + FILE_OF[kind])
+            return self._kept(path, lambda folder: _printed(page, folder))
+        path = _result(self._state, entry) / FILE_OF[kind]
+        return self._kept(path, lambda folder: self._analysed(entry, folder, path.name, html=False, exports=(kind,)))
+
+    def page(self, entry: Entry) -> Path:
+        """Return where the report's page lies that bears the name this job's sender gave the model.
+
+        Jobs for the same bytes share one result, and its page bears the first sender's name: who sent them under
+        another gets a page of his own, judged from the kept facts when it is first asked for.
+
+        Raises
+        ------
+        ExportFailed : it could not be made
+        NotKept : there is no page
+        """
+        folder, fetch = _result(self._state, entry), self._state.storage.fetch
+        shared, document = fetch(folder / PAGE), read_document(fetch(folder / DOCUMENT))
+        name = safe_name(Path(entry.member or entry.file_name).name)
+        if document["status"] == "unreadable" or document["source"]["file_name"] == name:
+            return shared
+        own = hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+        return self._kept(folder / f"{own}-{PAGE}", lambda place: self._analysed(entry, place, PAGE, html=True))
+
+    def _kept(self, path: Path, make: Callable[[Path], Path]) -> Path:
+        """Return a file beside a report, which a function makes in a folder of its own where it is not kept yet."""
+        storage = self._state.storage
         try:
             return storage.fetch(path)
         except NotKept:
-            storage.fetch(folder / DOCUMENT)  # an export beside no report would be nobody's
+            storage.fetch(path.with_name(DOCUMENT))  # what lay beside no report would be nobody's
         with tempfile.TemporaryDirectory(dir=self._state.folder / "incoming") as name:
-            made = self._printed(folder, Path(name)) if kind == "pdf" else self._analysed(entry, kind, Path(name))
-            made.replace(path)
+            make(Path(name)).replace(path)
         storage.send(path)
         return path
 
-    def _analysed(self, entry: Entry, kind: Export, folder: Path) -> Path:
-        settings = settings_of(self._state, entry)
-        job = replace(job_at_hand(self._state, entry, settings, folder), html=False, exports=(kind,), facts=None)
+    def _analysed(self, entry: Entry, folder: Path, name: str, *, html: bool, exports: tuple[Export, ...] = ()) -> Path:
+        """Return a file that a child makes of the model, or, where it exports nothing, of the kept facts."""
+        job = job_at_hand(self._state, entry, settings_of(self._state, entry), folder)
+        job = replace(job, html=html, exports=exports, facts=None if exports else job.facts)
         ending = self._sandbox.run(job.to_json(), self._limits)
-        path = folder / FILE_OF[kind]
+        path = folder / name
         if ending.how != "finished":
-            raise ExportFailed(f"{path.name} could not be made. {ending.message}")
+            raise ExportFailed(f"{name} could not be made. {ending.message}")
         if path.is_symlink() or not path.is_file():  # a child that went wrong may leave anything
             problems = read_document(folder / DOCUMENT)["problems"] if is_report(folder / DOCUMENT) else []
             told = (each["message"] for each in problems if each.get("stage") == STAGE)
-            raise ExportFailed(next(told, f"{path.name} could not be made."))
+            raise ExportFailed(next(told, f"{name} could not be made."))
         return path
 
-    def _printed(self, result: Path, folder: Path) -> Path:
-        os.link(self._state.storage.fetch(result / PAGE), folder / PAGE)
-        if problem := print_pdf(folder):
-            raise ExportFailed(problem.message)
-        return folder / FILE_OF["pdf"]
+
+def _result(state: State, entry: Entry) -> Path:
+    """Return the folder of a job's result; NotKept where it has none."""
+    if entry.folder is None:
+        raise NotKept(f"{entry.file_name}: there is no report")
+    return state.result(entry.folder)
+
+
+def _printed(page: Path, folder: Path) -> Path:
+    os.link(page, folder / PAGE)
+    if problem := print_pdf(folder):
+        raise ExportFailed(problem.message)
+    return folder / FILE_OF["pdf"]

@@ -42,6 +42,11 @@ def get(server: Server, job: dict[str, Any], form: str) -> Any:
     return server.client.get(f"/api/jobs/{job['id']}/export", params={"form": form}, timeout=120)
 
 
+def page(server: Server, job: dict[str, Any], form: str) -> Any:
+    """Ask for the report; making one under another name takes as long as judging it."""
+    return server.client.get(f"/api/jobs/{job['id']}/report", params={"form": form}, timeout=120)
+
+
 def test_every_kind_of_the_command_is_offered() -> None:
     """None is forgotten here."""
     assert BEGINS.keys() == FILE_OF.keys()
@@ -81,6 +86,22 @@ def test_what_cannot_be_made_says_why(server: Server) -> None:
         assert answer.status_code == 409
         assert FILE_OF[form] in answer.json()["detail"]
     assert get(server, letter, "xlsx").status_code == 200
+
+
+def test_the_same_bytes_bear_the_name_that_each_sender_gave_them(server: Server, parts: Path) -> None:
+    """There is one result, but in nobody's page or handed-back file does another sender's file name stand."""
+    content = (parts / "link_bar.step").read_bytes()
+    jobs = {}
+    for name in ("first order.step", "second order.step"):
+        sent = server.client.post("/api/jobs", params={"file_name": name}, content=content)
+        jobs[name] = server.ended(sent.json()["jobs"][0]["id"])
+    for form in ("html", "step", "glb", "csv"):
+        ask = page if form == "html" else get
+        found = {name: ask(server, job, form) for name, job in jobs.items()}
+        for name, other in (tuple(jobs), tuple(jobs)[::-1]):
+            assert found[name].status_code == 200, form
+            assert Path(other).stem.encode() not in found[name].content, (form, name)
+            assert form in {"step", "glb"} or name.encode() in found[name].content, (form, name)
 
 
 def test_nothing_is_left_of_making_them(server: Server, plate: dict[str, Any]) -> None:
