@@ -34,7 +34,8 @@ def to_html(report: Report, settings: Settings | None = None) -> str:
     `settings` are those it was judged by: charts hold the part against the shop's cutters, and questions are asked in
     both languages; without them the charts show the part alone and the questions are English.
     """
-    style, script, viewer = asset("style.css"), asset("script.js"), viewer_code() if report.bodies else None
+    style, script = asset("style.css"), asset("names.js") + asset("script.js")
+    viewer = viewer_code() if report.bodies else None
     template = environment().get_template("page.html.j2")
     return template.render(
         page=page_view(report, viewer is not None, settings),
@@ -99,6 +100,8 @@ def environment() -> Environment:
         counted=german.count,
         in_german=german.in_german,
         t=german.word,
+        named=german.named,
+        spoken=german.spoken,
         sentence=_sentence,
         time=duration_text,
         wall=words.WALL,

@@ -61,7 +61,7 @@ def to_overview(entries: Sequence[Entry], title: str) -> str:
     kin = kinship([each.document for each in ranked])
     names = [clean(each.document["source"]["file_name"]) for each in ranked]
     lines = [_line(at, each, names, kin[at]) for at, each in enumerate(ranked)]
-    style, script = asset("style.css"), asset("batch.js")
+    style, script = asset("style.css"), asset("names.js") + asset("batch.js")
     counts = {word: sum(line.bucket == key for line in lines) for key, word in words.BUCKET.items()}
     return environment().get_template("batch.html.j2").render(
         title=clean(title),

@@ -32,6 +32,7 @@ class Place:
     label: str
     shape: Shape
     title: str
+    german: str
     href: str
     faces: tuple[int, ...] = ()
     point_mm: Vec | None = None

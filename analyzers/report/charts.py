@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from analyzers.model.arrays import Floats
 from analyzers.model.report import Body, Facts
-from analyzers.report.german import sentence, tspan
+from analyzers.report.german import sentence, spoken, tspan
 from analyzers.report.quantity import mm_number
 from analyzers.report.tables import FeatureRow
 from analyzers.settings.shop import Cutter
@@ -254,6 +254,6 @@ def _spaced(texts: Iterable[tuple[float, str, float]], name: str = "value") -> l
 
 def _svg(parts: Sequence[Markup], height: float, says: str) -> Markup:
     inner = Markup("").join(parts)
-    return Markup('<svg class="chart" viewBox="0 0 {} {}" role="img" aria-label="{}">{}</svg>').format(
-        WIDTH, height, says, inner
+    return Markup('<svg class="chart" viewBox="0 0 {} {}" role="img" aria-label="{}" {}>{}</svg>').format(
+        WIDTH, height, says, spoken(says.strip()), inner
     )

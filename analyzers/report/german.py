@@ -302,6 +302,32 @@ def rule_text(rule: str, field: str, english: str) -> Markup:
     return escape(english) if german is None else two(escape(english), escape(german))
 
 
+def variants(english: str, german: str | None = None) -> dict[str, str]:
+    """Return a text for where no HTML can stand (tooltip, accessible name) in each language and unit.
+
+    The keys are those of the data attributes from which the page's script takes what the reader has chosen; one that
+    would say the same as the next plainer one is left out.
+    """
+    mm, inch = quantity.plain(english)
+    mm_german, inch_german = quantity.plain(german or in_german(english) or english)
+    found = {"data-en": mm, "data-in": inch, "data-de": mm_german, "data-de-in": inch_german}
+    plainer = {"data-in": mm, "data-de": mm, "data-de-in": mm_german}
+    return {name: text for name, text in found.items() if text != plainer.get(name)}
+
+
+def spoken(english: str, german: str | None = None) -> Markup:
+    """Return `variants` as attributes."""
+    said = variants(english, german).items()
+    return Markup(" ").join(Markup('{}="{}"').format(name, text) for name, text in said)
+
+
+def named(english: str, about: str = "") -> Markup:
+    """Return an accessible name in both languages; `about` = what it is the name of, for example a body's id."""
+    end = f", {about}" if about else ""
+    german = f"{in_german(english) or english}{end}"
+    return Markup('aria-label="{}" {}').format(english + end, spoken(english + end, german))
+
+
 def listed(texts: Iterable[str]) -> Markup:
     """Return words in a row with commas, each in both languages."""
     return Markup(", ").join(word(each) for each in texts)

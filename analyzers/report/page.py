@@ -52,6 +52,7 @@ class Figure:
     picture: Picture
     markers: tuple[Marker, ...]
     alt: str
+    alt_german: str
     lines: Markup  # drawn over the picture; empty = the picture has its own
 
     @property
@@ -112,7 +113,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
     markers = tuple(mark(main, places))
     holes = tables.hole_chart(body, numbers, drawn_in(facts, source.length_unit))
     recesses = tables.recesses(body, numbers)
-    alt = _alt(body, main.view.name)
+    alt, alt_german = _alts(body, main.view.name)
     minutes = triage.machining_minutes
     counts = {level: sum(each.level == level for each in body.findings) for level in LEVELS}
     return BodyView(
@@ -131,8 +132,8 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         unmade=tuple(unmade_rows(body)),
         findings=findings,
         by_level=tuple((level, plural(count, level), count) for level, count in counts.items() if count),
-        main=Figure(main.view.name, main, markers, alt, lines),
-        views=tuple(sheet(body, holes, main, alt)),
+        main=Figure(main.view.name, main, markers, alt, alt_german, lines),
+        views=tuple(sheet(body, holes, main)),
         legend=tuple(_legend(body)),
         holes=tuple(holes),
         hole_heads=tuple(tables.hole_heads(facts)),
@@ -200,9 +201,12 @@ def _main(body: Body) -> tuple[Picture, Markup]:
     return picture, layers(art, with_hidden=False)
 
 
-def _alt(body: Body, view: str) -> str:
-    size = " by ".join(quantity.mm_number(each) for each in body.facts.part.size_mm)
-    return f"{clean(body.facts.part.name) or body.id}, {view}: {size} mm, {tables.feature_counts(body)}."
+def _alts(body: Body, view: str) -> tuple[str, str]:
+    """Return what to say of the picture where it cannot be seen, in English and in German."""
+    name, counts = clean(body.facts.part.name) or body.id, tables.feature_counts(body)
+    size = " × ".join(quantity.mm_number(each) for each in body.facts.part.size_mm)
+    known = (german.in_german(view) or view, german.in_german(counts) or counts)
+    return f"{name}, {view}: {size} mm, {counts}.", f"{name}, {known[0]}: {size} mm, {known[1]}."
 
 
 def _legend(body: Body) -> Iterable[tuple[str, Look, int]]:

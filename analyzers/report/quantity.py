@@ -159,6 +159,19 @@ def sentence(text: str) -> Markup:
     return Markup("").join(parts)
 
 
+def plain(text: str) -> tuple[str, str]:
+    """Return a sentence with every length in millimetres, and in inches, for where no HTML can stand.
+
+    Examples
+    --------
+    >>> plain("A wall of 0.635 mm.")
+    ('A wall of 0.635 mm.', 'A wall of 0.025 in.')
+    """
+    mm = _IN_SENTENCE.sub(lambda match: _in_mm(match) if match["inches"] else match[0], text)
+    inch = _IN_SENTENCE.sub(lambda match: match[0] if match["inches"] else _in_inches(match), text)
+    return mm, inch
+
+
 def _in_mm(match: re.Match[str]) -> str:
     written = match["inches"]
     mm = mm_number(float(written.replace(",", ".")) * MM_PER_INCH)

@@ -228,8 +228,10 @@ def finding_places(body: Body, findings: tuple[FindingRow, ...]) -> Iterable[Pla
         ]
         for faces in (groups or [row.faces])[:PER_LABEL]:
             if 0 < len(faces) <= LOCAL_FACES:
-                title = f"{row.level_word} {row.number}: {clean(row.places[0].message, LONG)}"
-                yield Place(str(row.number), row.level, title, f"#{row.anchor}", faces, _middle(body, faces))
+                said = clean(row.places[0].message, LONG)
+                title = f"{row.level_word} {row.number}: {said}"
+                other = f"{german.in_german(row.level_word)} {row.number}: {german.in_german(said) or said}"
+                yield Place(str(row.number), row.level, title, other, f"#{row.anchor}", faces, _middle(body, faces))
 
 
 def thin_places(body: Body, findings: Iterable[FindingRow]) -> Iterable[Place]:
@@ -239,5 +241,6 @@ def thin_places(body: Body, findings: Iterable[FindingRow]) -> Iterable[Place]:
     for number, wall in enumerate(body.facts.walls[:THIN_MARKED], start=1):
         if known & set(wall.faces):
             continue
-        title = f"Thin place T{number}: {quantity.mm_number(wall.thickness_mm)} mm"
-        yield Place(f"T{number}", "thin", title, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)
+        size = f"{quantity.mm_number(wall.thickness_mm)} mm"
+        title, other = f"Thin place T{number}: {size}", f"Dünne Stelle T{number}: {size}"
+        yield Place(f"T{number}", "thin", title, other, f"#{body.id}-thin", wall.faces[:1], wall.point_mm)

@@ -10,10 +10,12 @@ from analyzers.model.arrays import Vec
 from analyzers.model.drawing import View
 from analyzers.model.report import Body
 from analyzers.report.callouts import spread, uncrossed
+from analyzers.report.german import in_german
 from analyzers.report.line_art import LineArt, line_art, order
 from analyzers.report.pictures import Picture, spot
 from analyzers.report.quantity import inch_callout, inch_number, mm_number
 from analyzers.report.tables import FeatureRow
+from analyzers.report.text import clean
 from analyzers.tolerance import PARALLEL_COS
 
 WIDTH: Final = 460
@@ -54,6 +56,7 @@ class SheetView:
     art: LineArt
     notes: tuple[Note, ...]
     alt: str
+    alt_german: str
 
     @property
     def width(self) -> int:
@@ -70,14 +73,13 @@ class _Wanted:
     places: tuple[tuple[Vec, tuple[int, ...]], ...]  # equal ones: point and faces of each
 
 
-def sheet(body: Body, holes: Sequence[FeatureRow], main: Picture, alt: str) -> Iterable[SheetView]:
+def sheet(body: Body, holes: Sequence[FeatureRow], main: Picture) -> Iterable[SheetView]:
     """Yield the views with their callouts.
 
     Parameters
     ----------
     holes : rows of the hole chart, whose letters the callouts bear
     main : the picture of the isometric view, which knows what is hidden in it
-    alt : what to say of the part where the view cannot be seen
     """
     _, views = order(body.drawings)
     for drawing in views:
@@ -85,7 +87,9 @@ def sheet(body: Body, holes: Sequence[FeatureRow], main: Picture, alt: str) -> I
         isometric = drawing.view.name == main.view.name
         wanted = [*_holes(body, holes, drawing.view, isometric), *_thin(body, drawing.view, isometric)]
         notes = tuple(_noted(art, wanted[:MOST], main if isometric else None))
-        yield SheetView(drawing.view.name, art, notes, f"{alt.split(':')[0]}, {drawing.view.name.lower()} line view")
+        name, view = clean(body.facts.part.name) or body.id, drawing.view.name
+        alts = f"{name}, line drawing: {view}", f"{name}, Strichzeichnung: {in_german(view) or view}"
+        yield SheetView(view, art, notes, *alts)
 
 
 def _holes(body: Body, rows: Sequence[FeatureRow], view: View, isometric: bool) -> Iterable[_Wanted]:

@@ -19,10 +19,11 @@ from analyzers.model.plan import Uncut
 from analyzers.model.report import Body, Facts
 from analyzers.report import quantity
 from analyzers.report.callouts import Marker
+from analyzers.report.german import in_german, variants
 from analyzers.report.mesh_bytes import pack
 from analyzers.report.palette import LOOKS
 from analyzers.report.text import clean
-from analyzers.report.words import KIND
+from analyzers.report.words import KIND, LEVEL
 
 _LEFT_OUT = {"segments"}
 _CODES = 254
@@ -64,6 +65,7 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
         "radii": [round(each, 4) if math.isfinite(each) else None for each in part.face_radius_mm.tolist()],
         "features": [_feature(each, setup_of.get(each.id), cutters.get(each.id, [])) for each in facts.features],
         "findings": list(findings),
+        "german": _german(facts),
         "thickness": _thickness(facts),
         "uncut": list(_uncut(body)),
         "marks": [
@@ -71,6 +73,7 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
                 "label": each.place.label,
                 "shape": each.place.shape,
                 "title": clean(each.place.title, 200),
+                "names": variants(clean(each.place.title, 200), clean(each.place.german, 200)),
                 "faces": each.place.faces,
                 "point": each.point_mm,
             }
@@ -79,6 +82,15 @@ def solid_text(body: Body, view: Vec, markers: Iterable[Marker], findings: Itera
     }
     text = json.dumps(content, ensure_ascii=True, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _german(facts: Facts) -> dict[str, str]:
+    """Return the German of the words in which the viewer describes a face."""
+    numbers = {name for each in facts.features for name, _ in _numbers(each)}
+    kinds = {KIND[each.kind] for each in facts.features}
+    surfaces = {Surface(int(each)).name.lower() for each in facts.part.face_surface}
+    english = {*numbers, *kinds, *surfaces, *LEVEL.values(), *(look.word for look in LOOKS.values())}
+    return {each: said for each in sorted(english) if (said := in_german(each)) is not None}
 
 
 def _uncut(body: Body) -> Iterable[dict[str, Any]]:

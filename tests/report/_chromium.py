@@ -40,7 +40,7 @@ def _complaint(message: ConsoleMessage) -> bool:
 
 
 LIVE_MS = 60_000  # software rendering on a busy machine
-_SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 
 def at_rest(page: Page) -> None:
@@ -62,7 +62,7 @@ def opened(
     with sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=CHROMIUM,
-            args=["--no-sandbox", "--disable-background-networking", *(_SOFTWARE if webgl else ["--disable-gpu"])],
+            args=["--no-sandbox", "--disable-background-networking", *(SOFTWARE if webgl else ["--disable-gpu"])],
         )
         context = browser.new_context(
             viewport={"width": width, "height": height}, offline=True, bypass_csp=free_scripts

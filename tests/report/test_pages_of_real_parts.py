@@ -21,6 +21,7 @@ from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.settings import load_settings
 from tests.report._chromium import LIVE_MS, at_rest, needs_chromium, needs_viewer, opened
+from tests.report.test_german_pages import ENGLISH
 
 pytestmark = [needs_chromium, needs_viewer]
 PARTS = (
@@ -172,6 +173,27 @@ def test_unit_switch_changes_every_length(report: Open) -> None:
                 assert other == pytest.approx(one / 25.4**power, rel=0.02, abs=0.0006) or one == other, (mm, inch)
     finally:
         page.click("label[for=unit-mm]")
+
+
+NAMES = """() => Array.from(document.querySelectorAll('[aria-label], [title], svg title'), (each) =>
+  each.getAttribute('aria-label') ?? each.getAttribute('title') ?? each.textContent)"""
+
+
+def test_names_follow_language_and_unit(report: Open) -> None:
+    """Accessible names and tooltips, the viewer's too: German in German, inches in inches, and back as they were."""
+    page = report.page
+    page.click("label[for=unit-mm]")
+    before = page.evaluate(NAMES)
+    assert any(re.search(r"\d mm", each) for each in before)
+    page.click("label[for=lang-de]")
+    page.click("label[for=unit-in]")
+    assert page.evaluate("document.documentElement.lang") == "de"
+    said = [each.replace(report.document["source"]["product_name"] or "-", "") for each in page.evaluate(NAMES)]
+    assert [each for each in said if re.search(r"\d\s?mm\b", each)] == []
+    assert [each for each in said if ENGLISH & set(re.findall(r"\b[a-z]+\b", each.lower()))] == []
+    page.click("label[for=lang-en]")
+    page.click("label[for=unit-mm]")
+    assert page.evaluate(NAMES) == before
 
 
 def _about_a_name(text: str) -> bool:

@@ -184,7 +184,9 @@ def test_tools_speak_german_too(page: Page) -> None:
         page.click(".tools button:has-text('Oben')")
         at_rest(page)
         click_middle(page)
-        assert "Fläche 5" in page.locator(".says").inner_text()
+        said = page.locator(".says").inner_text()
+        for word in ("Fläche 5", "Ebene", "geschlossene Tasche F5", "Eckenradius 4 mm", "Fehler 1"):
+            assert word in said
     finally:
         page.click("label[for=lang-en]")
     assert page.locator("select.by option").all_inner_texts()[0] == "kind of face"

@@ -1,4 +1,3 @@
-"use strict";
 // The list can be read without this; it filters and orders the lines that are there.
 const form = document.querySelector("form.filters");
 const body = document.querySelector("table.batch tbody");
@@ -25,9 +24,6 @@ function apply() {
   document.querySelector(".nothing").hidden = shown > 0;
 }
 
-document.addEventListener("change", (event) => { // an option holds plain text, so it is written anew
-  if (event.target.name === "lang") for (const each of form.querySelectorAll("option")) each.textContent = each.dataset[event.target.id.slice(-2)];
-});
 form.addEventListener("input", apply);
 form.addEventListener("submit", (event) => event.preventDefault());
 form.hidden = false;

@@ -1,4 +1,3 @@
-"use strict";
 // Everything on the page can be read without this; it adds the copy buttons and starts the viewer.
 for (const button of document.querySelectorAll("button.copy")) {
   const list = document.getElementById(button.dataset.copy);

@@ -9,6 +9,7 @@ export function element(name, attributes = {}, ...children) {
     else if (value !== false && value !== null && value !== undefined) made.setAttribute(key, value);
   }
   made.append(...children);
+  if ("data-en" in attributes) window.rename([made]); // the page's own script, which does so at every switch
   return made;
 }
 
@@ -37,7 +38,9 @@ const GERMAN = {
   "Click a face, a row or a finding.": "Fläche, Zeile oder Befund anklicken.", "Click two places.": "Zwei Stellen anklicken.",
   "Click the second place.": "Die zweite Stelle anklicken.", "material stands here:": "hier bleibt Material stehen:", "all others": "alle anderen",
   "none of these": "keine davon", "nothing opposite": "nichts gegenüber", apart: "Abstand", Face: "Fläche", "in no setup": "in keiner Aufspannung",
-  "made with": "gefertigt mit", along: "entlang",
+  "made with": "gefertigt mit", along: "entlang", "Which one": "Welches davon", "Place of the cut": "Ort des Schnitts",
+  "The part in 3D. Arrow keys turn it, plus and minus zoom, F fits, digits 1 to 7 choose a view.":
+    "Das Teil in 3D. Pfeiltasten drehen es, Plus und Minus zoomen, F passt ein, die Ziffern 1 bis 7 wählen eine Ansicht.",
 };
 
 /** Return a text that shows in the language the reader has chosen. */
@@ -46,19 +49,17 @@ export function word(text) {
   return german ? element("span", {}, element("span", { class: "en", lang: "en" }, text), element("span", { class: "de", lang: "de" }, german)) : text;
 }
 
+/** Know the German of further words. */
+export function learn(words) {
+  Object.assign(GERMAN, words);
+}
+
+/** Return the attributes of an accessible name in both languages. */
+export function named(text) {
+  return { "aria-label": text, "data-en": text, "data-de": GERMAN[text] };
+}
+
 /** Return an option of a list; it holds plain text, so it is written anew when the language changes. */
 export function option(value, text) {
-  const made = element("option", { value }, text);
-  if (GERMAN[text]) made.dataset.en = text;
-  inLanguage([made]);
-  return made;
+  return element("option", { value, "data-en": text, "data-de": GERMAN[text] }, text);
 }
-
-function inLanguage(options) {
-  const german = document.getElementById("lang-de")?.checked;
-  for (const each of options) each.textContent = german ? GERMAN[each.dataset.en] ?? each.textContent : each.dataset.en ?? each.textContent;
-}
-
-document.addEventListener("change", (event) => {
-  if (event.target.name === "lang") inLanguage(document.querySelectorAll("option[data-en]"));
-});

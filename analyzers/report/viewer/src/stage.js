@@ -1,6 +1,7 @@
 // One canvas with a camera that can be turned: draws only when something has changed.
 import { OrthographicCamera, Raycaster, Vector2, Vector3, WebGLRenderer } from "three";
 import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
+import { named } from "./page.js";
 import { Solid } from "./scene.js";
 import { bestSight } from "./sight.js";
 
@@ -24,7 +25,9 @@ export class Stage {
     this.canvas = this.renderer.domElement;
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
-    this.canvas.setAttribute("aria-label", "The part in 3D. Arrow keys turn it, plus and minus zoom, F fits, digits 1 to 7 choose a view.");
+    const name = named("The part in 3D. Arrow keys turn it, plus and minus zoom, F fits, digits 1 to 7 choose a view.");
+    for (const [key, value] of Object.entries(name)) this.canvas.setAttribute(key, value);
+    window.rename([this.canvas]);
     frame.prepend(this.canvas);
     const { radius, centre } = this.solid;
     this.camera = new OrthographicCamera(-1, 1, 1, -1, -radius * 20, radius * 20);

@@ -1,6 +1,6 @@
 // The viewer of one body: the stage, its tools, and its ties to the rows of the page.
 import { BufferAttribute, BufferGeometry, Line, LineBasicMaterial, Vector3 } from "three";
-import { both, element, length, option, svg, word } from "./page.js";
+import { both, element, learn, length, named, option, svg, word } from "./page.js";
 import { Stage, VIEWS } from "./stage.js";
 
 const SERIES = ["#5c9ed6", "#ecaa48", "#5eba96", "#d494bc", "#f0de5a", "#de7c4c", "#96d6e8", "#aaa0dc"];
@@ -14,6 +14,7 @@ export class Viewer {
   constructor(figure, body) {
     this.figure = figure;
     this.body = body;
+    learn(body.german);
     this.legend = figure.parentElement.querySelector(".legend");
     this.ownLegend = this.legend ? Array.from(this.legend.children) : [];
     this.frame = element("div", { class: "stage" });
@@ -41,9 +42,9 @@ export class Viewer {
     if (this.body.thickness) modes.splice(1, 0, ["thickness", "wall thickness"]);
     if (this.body.uncut?.length) modes.push(["uncut", "left uncut by"]);
     for (const [value, words] of modes) colour.append(option(value, words));
-    this.only = element("select", { class: "only", "aria-label": "Which one", hidden: true, onchange: () => this.colourBy(colour.value, this.only.value) });
+    this.only = element("select", { class: "only", ...named("Which one"), hidden: true, onchange: () => this.colourBy(colour.value, this.only.value) });
     const axis = element("select", {}, ...["off", "x", "y", "z"].map((value) => option(value, value === "off" ? "whole" : `cut ${value}`)));
-    const share = element("input", { type: "range", min: "0", max: "1", step: "0.005", value: "0.5", "aria-label": "Place of the cut", disabled: true });
+    const share = element("input", { type: "range", min: "0", max: "1", step: "0.005", value: "0.5", ...named("Place of the cut"), disabled: true });
     const flip = element("button", { type: "button", "aria-pressed": "false", disabled: true }, word("Other side"));
     const cut = () => {
       share.disabled = flip.disabled = axis.value === "off";
@@ -91,7 +92,7 @@ export class Viewer {
       if (name) for (const face of feature.faces) byFace.set(face, SERIES[names.indexOf(name) % SERIES.length]);
     }
     this.stage.solid.paint((face) => byFace.get(face) ?? NEITHER);
-    if (!only || this.only.dataset.of !== what) this.only.replaceChildren(element("option", { value: "" }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
+    if (!only || this.only.dataset.of !== what) this.only.replaceChildren(element("option", { value: "", "data-en": `all ${names.length}`, "data-de": `alle ${names.length}` }, `all ${names.length}`), ...names.map((name) => element("option", { value: name }, name)));
     this.only.dataset.of = what;
     const shown = only ? [only] : names;
     this.legend?.replaceChildren(...shown.map((name) => swatch(SERIES[names.indexOf(name) % SERIES.length], name)), swatch(NEITHER, word(only ? "all others" : "none of these")));
@@ -127,7 +128,7 @@ export class Viewer {
     this.leaders = svg("svg", { "aria-hidden": "true" });
     this.labels.append(this.leaders);
     for (const mark of this.body.marks) {
-      mark.element = element("button", { type: "button", class: `pin ${mark.shape}`, title: mark.title, onclick: () => this.showMark(mark) }, mark.label);
+      mark.element = element("button", { type: "button", class: `pin ${mark.shape}`, title: mark.title, ...mark.names, onclick: () => this.showMark(mark) }, mark.label);
       mark.at = new Vector3(...mark.point);
       mark.lines = ["halo", ""].map((name) => svg("line", { class: name }));
       mark.foot = svg("circle", { r: "3.5" });
@@ -161,7 +162,7 @@ export class Viewer {
   }
 
   showMark(mark) {
-    this.show(mark.faces, [mark.title]);
+    this.show(mark.faces, [element("span", mark.names, mark.title)]);
   }
 
   /** Mark faces, go there and say what they are. */
@@ -201,15 +202,15 @@ export class Viewer {
   describe(face, feature) {
     const { body } = this;
     const radius = body.radii[face];
-    const parts = [element("b", {}, word("Face"), ` ${face}`), `: ${body.surfaces[face]}`, ...(radius ? [" R", ...length(radius)] : []), `, ${body.classes[body.faceClass[face]].word}. `];
+    const parts = [element("b", {}, word("Face"), ` ${face}`), ": ", word(body.surfaces[face]), ...(radius ? [" R", ...length(radius)] : []), ", ", word(body.classes[body.faceClass[face]].word), ". "];
     if (feature) {
-      parts.push(element("b", {}, `${feature.kind} ${feature.id}: `), ...both(feature.callout[0], feature.callout[1]));
-      for (const [name, value] of feature.numbers) parts.push(`, ${name} `, ...both(value[0], value[1]));
+      parts.push(element("b", {}, word(feature.kind), ` ${feature.id}: `), ...both(feature.callout[0], feature.callout[1]));
+      for (const [name, value] of feature.numbers) parts.push(", ", word(name), " ", ...both(value[0], value[1]));
       parts.push("; ", ...(feature.setup ? [word("setup"), ` ${feature.setup}`] : [word("in no setup")]));
       parts.push(...(feature.cutters.length ? [", ", word("made with"), ` ${feature.cutters.join(", ")}. `] : [". "]));
     }
     const about = body.findings.filter((each) => each.faces.includes(face) || (feature && each.features.includes(feature.id)));
-    for (const each of about) parts.push(" ", element("a", { href: `#${each.anchor}` }, `${each.word} ${each.number}`));
+    for (const each of about) parts.push(" ", element("a", { href: `#${each.anchor}` }, word(each.word), ` ${each.number}`));
     return parts;
   }
 
