@@ -162,7 +162,7 @@ def _no_drill(hole: Hole, near: list[Cutter], depth: float, bench: Bench) -> str
             f"{bench.beside_words(hole.id)}"
         )
     if hole.diameter_mm > LARGEST_DRILL_MM:
-        lacking = f"no end mill winds {size} {mm_text(depth)} mm down"
+        lacking = f"no end mill winds a {size} bore {mm_text(depth)} mm down"
         return f"{lacking}: one with {mm_text(depth)} mm of reach, or a boring head"
     reaching = [each for each in bench.shelf("drill") if at_most(depth, each.reach_mm)]
     nearest = min(reaching, key=lambda each: abs(each.diameter_mm - hole.diameter_mm), default=None)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
@@ -31,13 +31,15 @@ from analyzers.report.remarks import (
 from analyzers.report.sheet import SheetView, sheet
 from analyzers.report.solid import solid_text
 from analyzers.report.text import LONG, capital, clean, plural
-from analyzers.report.views import best_corner
+from analyzers.report.views import best_corner, seen_along
 from analyzers.settings import Settings
-from analyzers.triage import ask
+from analyzers.triage import Question, ask_about
 from analyzers.units import duration_range_text, duration_text
 
 _NO_NAME = re.compile(r"open cascade step translator|unnamed|untitled|no.?name|part ?\d*$", re.IGNORECASE)
 """Product names that translators write where there is none."""
+SETUP_PX = (200, 150)
+"""Size of a setup's picture."""
 SIDES = 3
 """Directions that the first screen names."""
 GRAIN = 4
@@ -64,6 +66,14 @@ class Figure:
     def gutter(self) -> int:
         """Margin on each side."""
         return GUTTER if self.markers else 0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question as the page shows it, and what it is about."""
+
+    text: Markup
+    about: Question
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +104,9 @@ class BodyView:
     rounds: tuple[tables.FeatureRow, ...]
     others: tuple[tables.FeatureRow, ...]
     missing: tuple[Markup, ...]
+    setup_pictures: tuple[Markup, ...]  # one for each setup, as data addresses
     charts: tuple[Chart, ...]
-    questions: tuple[Markup, ...]
+    questions: tuple[Asked, ...]
     health: tuple[str, ...]
     solid: Markup | None  # what the viewer needs; None = the page has no viewer
 
@@ -138,6 +149,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         holes=tuple(holes),
         hole_heads=tuple(tables.hole_heads(facts)),
         recesses=tuple(recesses),
+        setup_pictures=tuple(_setup_pictures(body)),
         charts=tuple(charts(body, holes, recesses, settings.shop.cutters if settings else ())),
         questions=tuple(_questions(body, source, settings)),
         rounds=tuple(tables.rounds(body, numbers)),
@@ -162,19 +174,21 @@ def _directions(body: Body) -> Markup:
     return german.listed(sides[:SIDES]) + rest
 
 
-def _questions(body: Body, source: Source, settings: Settings | None) -> Iterable[Markup]:
-    """Return the questions, in both languages and units where the settings are at hand to ask them anew."""
+def _questions(body: Body, source: Source, settings: Settings | None) -> Iterable[Asked]:
+    """Return the questions; in both languages and units and with their places where they can be asked anew."""
     if settings is None:
         in_inches = drawn_in(body.facts, source.length_unit) == "inch"
         shown = quantity.symbols if in_inches else quantity.sentence
-        return [shown(clean(each, LONG)) for each in body.questions]
+        return [Asked(shown(clean(each, LONG)), Question("")) for each in body.questions]
 
-    def asked(language: str) -> Iterable[Markup]:
-        in_mm = ask(body.facts, body.plan, body.findings, source, settings, language, "mm")
-        in_inches = ask(body.facts, body.plan, body.findings, source, settings, language, "inch")
-        return (quantity.both(clean(mm, LONG), clean(inch, LONG)) for mm, inch in zip(in_mm, in_inches, strict=True))
+    def asked(language: str) -> Iterable[tuple[Markup, Question]]:
+        in_mm = ask_about(body.facts, body.plan, body.findings, source, settings, language, "mm")
+        in_inches = ask_about(body.facts, body.plan, body.findings, source, settings, language, "inch")
+        for mm, inch in zip(in_mm, in_inches, strict=True):
+            yield quantity.both(clean(mm.text, LONG), clean(inch.text, LONG)), mm
 
-    return [german.two(english, other) for english, other in zip(asked("en"), asked("de"), strict=True)]
+    pairs = zip(asked("en"), asked("de"), strict=True)
+    return [Asked(german.two(english, other), about) for (english, about), (other, _) in pairs]
 
 
 def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Iterable[FindingRow]) -> Markup:
@@ -199,6 +213,16 @@ def _main(body: Body) -> tuple[Picture, Markup]:
     picture = draw(body.facts, isometric.view, grain=GRAIN, ink=False)
     art = line_art(isometric, picture.width, picture.height, body.facts.part.mesh.point_mm)
     return picture, layers(art, with_hidden=False)
+
+
+def _setup_pictures(body: Body) -> Iterable[Markup]:
+    """Yield what the spindle sees in each setup; faces of features that are cut there have their class's colour."""
+    faces = {each.id: each.faces for each in body.facts.features}
+    for setup in body.plan.setups:
+        cut = {face for feature in setup.features for face in faces.get(feature, ())}
+        face_class = tuple(each if face in cut else "outer" for face, each in enumerate(body.facts.face_class))
+        facts = replace(body.facts, face_class=face_class)
+        yield draw(facts, seen_along(setup.direction), *SETUP_PX).data_uri()
 
 
 def _alts(body: Body, view: str) -> tuple[str, str]:

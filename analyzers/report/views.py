@@ -23,6 +23,16 @@ STANDARD_VIEWS: Final = (
     _looking("Top", (0, 0, 1), (1, 0, 0)),
     _looking("Right", (1, 0, 0), (0, 1, 0)),
 )
+
+
+def seen_along(direction: Vec) -> View:
+    """Return the view from where a cutter comes, x or else the horizontal to the right."""
+    across = np.cross((0.0, 0.0, 1.0), direction)
+    return _looking("Setup", direction, vec(unit(across)) if np.linalg.norm(across) > _UPRIGHT else (1.0, 0.0, 0.0))
+
+
+_UPRIGHT: Final = 1e-3
+"""Sine of an angle from upright below which there is no horizontal direction to speak of."""
 _CORNERS: Final = tuple(_looking("Isometric", (x, y, z), (-y, x, 0)) for z in (1, -1) for y in (-1, 1) for x in (1, -1))
 
 

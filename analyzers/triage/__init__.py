@@ -10,9 +10,9 @@ from analyzers.model.triage import Triage
 from analyzers.settings import Settings
 from analyzers.triage.bucket import bucket_of, summary
 from analyzers.triage.difficulty import drivers, total
-from analyzers.triage.questions import ask
+from analyzers.triage.questions import Question, ask, ask_about
 
-__all__ = ["ask", "assess", "sort_out"]
+__all__ = ["Question", "ask", "ask_about", "assess", "sort_out"]
 
 
 def assess(facts: Facts, plan: Plan, findings: Sequence[Finding], settings: Settings) -> Triage:

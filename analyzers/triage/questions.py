@@ -37,6 +37,15 @@ THREADS: Final = ("tap_drill", "thread_minor", "thread_major", "pipe_tap_drill")
 FITS: Final = ("dowel", "reamed")
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A question, and the features or faces that it is about; none of either = the part as a whole."""
+
+    text: str
+    features: tuple[str, ...] = ()
+    faces: tuple[int, ...] = ()
+
+
 def ask(
     facts: Facts,
     plan: Plan,
@@ -56,6 +65,19 @@ def ask(
     ------
     ValueError : there are no sentences in that language
     """
+    return tuple(each.text for each in ask_about(facts, plan, findings, source, settings, language, units))
+
+
+def ask_about(
+    facts: Facts,
+    plan: Plan,
+    findings: Sequence[Finding],
+    source: Source,
+    settings: Settings,
+    language: str = "en",
+    units: UnitSystem | None = None,
+) -> tuple[Question, ...]:
+    """Return the same questions with what each is about."""
     drawn = drawn_in(facts, source.length_unit)
     wording = Wording(units or drawn, phrases(language))
     return tuple(_Asker(facts, plan, tuple(findings), settings, drawn, wording).all())
@@ -70,7 +92,7 @@ class _Asker:
     drawn: UnitSystem
     words: Wording
 
-    def all(self) -> Iterator[str]:
+    def all(self) -> Iterator[Question]:
         """Yield every question, the most pressing first."""
         yield from self._model()
         yield from self._changes()
@@ -79,7 +101,7 @@ class _Asker:
         yield from self._walls()
         yield from self._uses("threads", THREADS)
         yield from self._uses("fits", FITS)
-        yield self._standing()
+        yield Question(self._standing())
 
     def _standing(self) -> str:
         """Return what every order is asked, and by what sizes without a tolerance go."""
@@ -91,28 +113,31 @@ class _Asker:
             tolerances=self.words.say("tolerances.some" if noted else "tolerances.none"),
         )
 
-    def _model(self) -> Iterator[str]:
+    def _model(self) -> Iterator[Question]:
         """Yield what is doubtful about the model as a whole."""
         part = self.facts.part
         if not part.closed or not part.valid:
             state = "open_model.open" if not part.closed else "open_model.invalid"
-            yield self.words.say("open_model", state=self.words.say(state))
+            yield Question(self.words.say("open_model", state=self.words.say(state)))
         wrong = suspected_scale(each.diameter_mm for each in self.facts.features if isinstance(each, Hole))
         if wrong is not None:
             longest = max(part.size_mm)
             said = self.words.phrases.scales[wrong.text]
             other = self.words.length(longest * wrong.factor)
-            yield self.words.say("scale", scale=said, size=self.words.length(longest), other=other)
+            yield Question(self.words.say("scale", scale=said, size=self.words.length(longest), other=other))
 
-    def _changes(self) -> Iterator[str]:
+    def _changes(self) -> Iterator[Question]:
         """Yield one question for each kind of change that findings ask for, in the order of the findings."""
         groups: dict[str, list[str]] = {}
+        about: dict[str, list[str]] = {}
         for finding in self.findings:
             kind, item = self._change(finding)
-            if item:
+            if item and finding.change:
                 groups.setdefault(kind, []).append(item)
+                about.setdefault(kind, []).extend(finding.change.features)
         for kind, items in groups.items():
-            yield self.words.phrases.changes[kind].ask.format(items=self.words.listed(items))
+            text = self.words.phrases.changes[kind].ask.format(items=self.words.listed(items))
+            yield Question(text, tuple(dict.fromkeys(about[kind])))
 
     def _change(self, finding: Finding) -> tuple[str, str]:
         """Return the kind of change that a finding asks for, and its place in the list; empty where it asks none."""
@@ -141,7 +166,7 @@ class _Asker:
     def _known(self, ids: Sequence[str]) -> list[Feature]:
         return [each for each in self.facts.features if each.id in ids]
 
-    def _unmade(self) -> Iterator[str]:
+    def _unmade(self) -> Iterator[Question]:
         """Yield what stays unmade and no finding has asked about, and what no direction reaches."""
         asked = {each for finding in self.findings if self._change(finding)[1] for each in finding.features}
         asked |= {
@@ -159,31 +184,33 @@ class _Asker:
             for reason, ids in why.items()
         ]
         if items:
-            yield self.words.say("unmade", items=self.words.listed(items))
+            about = tuple(each for ids in why.values() for each in ids)
+            yield Question(self.words.say("unmade", items=self.words.listed(items)), about)
         faces = self.plan.unreached_faces
         if faces:
             places = [vec(self.facts.part.face_point_mm[face]) for face in faces]
-            yield self.words.say("unreached", where=self.words.places(places))
+            yield Question(self.words.say("unreached", where=self.words.places(places)), faces=tuple(faces))
 
-    def _twins(self) -> Iterator[str]:
+    def _twins(self) -> Iterator[Question]:
         """Yield the places of patterns that are empty, or hold something that differs."""
         for pattern in self.facts.patterns:
             empty: dict[str, list[Vec]] = {}
             for place, gap in pattern.places():
                 other = self._known((gap.instead,)) if gap is not None and gap.instead else []
                 if gap is not None and other:
-                    yield self._differs(self._known((gap.like,)), other)
+                    yield Question(self._differs(self._known((gap.like,)), other), (gap.like, other[0].id))
                 else:
                     empty.setdefault(gap.found if gap is not None else NOTHING, []).append(place)
             what = capital(self.words.what(self._known(pattern.features))) if empty else ""
             for found, places in empty.items():
-                yield self.words.say(
+                text = self.words.say(
                     "twin" if len(places) == 1 else "twin.several",
                     what=what,
                     count=len(places),
                     where=self.words.places(places),
                     found=self.words.phrases.absent.get(found, found),
                 )
+                yield Question(text, pattern.features)
 
     def _differs(self, like: list[Feature], other: list[Feature]) -> str:
         """Return the question about a copy of another size, or about something else in its place."""
@@ -208,7 +235,7 @@ class _Asker:
             return "?"
         return f"{self.words.degrees(value)}°" if name.endswith("_deg") else self.words.length(value)
 
-    def _walls(self) -> Iterator[str]:
+    def _walls(self) -> Iterator[Question]:
         """Yield the thinnest wall where it is thinner than the material likes; not floors that were asked about."""
         least = self.settings.material.min_wall_mm
         asked = any(finding.rule in FLOORS and self._change(finding)[1] for finding in self.findings)
@@ -217,26 +244,29 @@ class _Asker:
         thin = [each for each in walls if each.thickness_mm < least * (1.0 - LIMIT_SLACK)]
         if thin:
             thin.sort(key=lambda each: each.thickness_mm)
-            yield self.words.say(
+            text = self.words.say(
                 "wall",
                 value=self.words.length(thin[0].thickness_mm),
                 where=self.words.places([each.point_mm for each in thin]),
                 material=self.settings.material.name,
                 limit=self.words.length(least),
             )
+            yield Question(text, faces=tuple(dict.fromkeys(face for each in thin for face in each.faces)))
 
-    def _uses(self, key: str, uses: tuple[str, ...]) -> Iterator[str]:
+    def _uses(self, key: str, uses: tuple[str, ...]) -> Iterator[Question]:
         """Yield one question about all holes whose most plausible use is one of these."""
         count: dict[tuple[float, str], int] = {}
+        about: list[str] = []
         for hole in (each for each in self.facts.features if isinstance(each, Hole)):
             notes = self.facts.notes_of(hole)
             use = uses_in_model(hole.diameter_mm, hole.depth_mm, hole.through, self.drawn, notes)[0]
             if use.use in uses:
                 kind = (round(hole.diameter_mm, 4), use.fastener or use.text)
                 count[kind] = count.get(kind, 0) + 1
+                about.append(hole.id)
         items = [
             self.words.say(f"{key}.item", count=number, diameter=self.words.number(diameter), use=self.words.pin(use))
             for (diameter, use), number in sorted(count.items())
         ]
         if items:
-            yield self.words.say(key, items=self.words.listed(items))
+            yield Question(self.words.say(key, items=self.words.listed(items)), tuple(about))

@@ -11,6 +11,8 @@ from axe_playwright_python.sync_playwright import Axe
 from analyzers.model.report import Report
 from analyzers.pipeline import analyse_file
 from analyzers.report.as_html import to_html
+from analyzers.report.as_json import to_json
+from analyzers.report.as_overview import Entry, to_overview
 from analyzers.settings import load_settings
 from tests.report import _builders as build
 from tests.report._chromium import LIVE_MS, needs_chromium, needs_viewer, opened
@@ -29,20 +31,31 @@ def example() -> Report:
     return analyse_file(PARTS / "press_assembly.step", load_settings(None, None, None, 1)).drawn()
 
 
+def report_page(make: Callable[[], Report]) -> str:
+    """Return a report's page."""
+    return to_html(make(), load_settings(None, None, None, 1))
+
+
+def overview_page() -> str:
+    """Return the page of a batch with a part, its twin and a file that was not read."""
+    found = [to_json(each) for each in (example(), example(), build.unreadable())]
+    return to_overview([Entry(each, f"{at}/report.html", None) for at, each in enumerate(found)], "batch")
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize(
     ("make", "webgl"),
     [
-        pytest.param(example, False, id="assembly-pictures"),
-        pytest.param(build.with_many_features, True, id="one-body-3d"),
-        pytest.param(build.unreadable, False, id="unreadable"),
+        pytest.param(lambda: report_page(example), False, id="assembly-pictures"),
+        pytest.param(lambda: report_page(build.with_many_features), True, id="one-body-3d"),
+        pytest.param(lambda: report_page(build.unreadable), False, id="unreadable"),
+        pytest.param(overview_page, False, id="overview"),
     ],
 )
-def test_no_serious_violation(tmp_path: Path, make: Callable[[], Report], webgl: bool, theme: str) -> None:
+def test_no_serious_violation(tmp_path: Path, make: Callable[[], str], webgl: bool, theme: str) -> None:
     """No serious or critical violation, contrast of text included; what is found is named with its element."""
     file = tmp_path / "report.html"
-    settings = load_settings(None, None, None, 1)
-    file.write_text(to_html(make(), settings), encoding="utf-8")
+    file.write_text(make(), encoding="utf-8")
     with opened(file, webgl=webgl, free_scripts=True) as (page, _):
         page.click(f"label[for=theme-{theme}]")
         if webgl:

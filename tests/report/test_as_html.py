@@ -115,7 +115,8 @@ def test_nothing_from_outside_becomes_markup() -> None:
     own = {None, "application/json", "application/octet-stream"}
     assert {attributes.get("type") for tag, attributes in tags.tags if tag == "script"} <= own
     assert "alert(1)" in " ".join(tags.words)
-    assert not [tag for tag, _ in tags.tags if tag == "img"]
+    own_images = "data:image/png;base64,"
+    assert all(str(attributes.get("src")).startswith(own_images) for tag, attributes in tags.tags if tag == "img")
     assert "{{7*7}}" in " ".join(tags.words)
     assert "\u202e" not in html
     assert "⟨U+202E⟩" in " ".join(tags.words)

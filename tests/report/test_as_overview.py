@@ -15,7 +15,7 @@ from analyzers.report.as_overview import Entry, to_overview
 from analyzers.report.kinship import Kin, kinship
 from analyzers.settings import load_settings
 from tests.api.command import partsieve
-from tests.kernel._solids import mirrored_in, moved
+from tests.kernel._solids import mirrored_in, moved, scaled_by
 from tests.report import _builders as build
 from tests.report._chromium import needs_chromium, opened
 
@@ -61,6 +61,25 @@ def test_a_mirror_image_is_told_from_a_copy(tmp_path: Path) -> None:
     assert kin is not None
     assert kin.kind == "mirrored"
     assert kinship([document(PARTS / "spout.step"), left])[1] is None
+
+
+def test_nearly_the_same_part_stands_below_the_one_it_is_like(tmp_path: Path) -> None:
+    """A part one per cent larger is nearly the same, is said to be so, and comes directly after; another does not."""
+    shape = moved(load(PARTS / "press_bed.step").solids[0].shape, scaled_by(1.01))
+    writer = STEPControl_Writer()
+    writer.Transfer(shape, STEPControl_StepModelType.STEPControl_AsIs)
+    writer.Write(str(tmp_path / "larger.step"))
+    paths = (PARTS / "press_bed.step", PARTS / "oil_manifold.step", tmp_path / "larger.step")
+    found = [document(path) for path in paths]
+    kin = kinship(found)
+    assert kin[1] is None
+    assert kin[2] is not None
+    assert (kin[2].of, kin[2].kind) == (0, "near")
+    assert kin[2].apart == pytest.approx(0.01, rel=0.5)
+    page = to_overview(entries(*found), "batch")
+    shown = names(page)
+    assert abs(shown.index("press_bed.step") - shown.index("larger.step")) == 1
+    assert "nearly the same as (" in page
 
 
 def names(page: str) -> list[str]:

@@ -136,6 +136,23 @@ def _inside(shows: np.ndarray[Any, Any]) -> tuple[int, int] | None:
     return int(rows[middle]), int(columns[middle])
 
 
+def test_question_marks_what_it_is_about(report: Open) -> None:
+    """A question's button marks the faces of exactly the features, or the faces, that it names."""
+    page, body = report.page, report.document["bodies"][0]
+    faces = {each["id"]: set(each["faces"]) for each in body["features"]}
+    buttons = page.locator(f"#{body['id']}-questions button.show")
+    for at in range(buttons.count()):
+        button = buttons.nth(at)
+        named = (button.get_attribute("data-features") or "").split()
+        given = (button.get_attribute("data-faces") or "").split()
+        wanted = set().union(*(faces[each] for each in named), map(int, given))
+        assert wanted
+        button.click()
+        at_rest(page)
+        figure = page.locator(f"figure[data-body='{body['id']}']")
+        assert {int(each) for each in (figure.get_attribute("data-marked") or "").split()} == wanted
+
+
 PAIRS = """() => Array.from(document.querySelectorAll('.mm:not(.chart .mm)'), (mm) => {
   const inch = mm.nextElementSibling;
   const seen = (each) => each && getComputedStyle(each).display !== 'none';

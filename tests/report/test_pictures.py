@@ -1,3 +1,4 @@
+import base64
 import io
 from dataclasses import replace
 
@@ -5,10 +6,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from analyzers.model.arrays import Vec
 from analyzers.model.drawing import View
+from analyzers.report.page import body_view
 from analyzers.report.palette import LOOKS, hatched
 from analyzers.report.pictures import Picture, draw, spot
-from analyzers.report.views import STANDARD_VIEWS, best_corner
+from analyzers.report.views import STANDARD_VIEWS, best_corner, seen_along
 from tests.report import _builders as build
 
 FRONT, TOP, RIGHT = STANDARD_VIEWS
@@ -127,3 +130,32 @@ def test_hatching_leaves_most_of_the_face_clear(hatch: str) -> None:
     y, x = np.mgrid[0:200, 0:300]
     share = hatched(hatch, x, y).mean()  # type: ignore[arg-type]  # the words come from LOOKS
     assert share == 0 if hatch == "none" else 0.01 < share < 0.5
+
+
+@pytest.mark.parametrize(
+    "direction", [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.6, 0.0, 0.8)]
+)
+def test_a_setup_is_seen_from_its_cutter(direction: Vec) -> None:
+    """The view looks along the direction; its axes are square to one another and no mirror image."""
+    view = seen_along(direction)
+    axes = np.array([view.right, view.up, view.out])
+    assert view.out == pytest.approx(direction)
+    assert axes @ axes.T == pytest.approx(np.eye(3), abs=1e-12)
+    assert np.linalg.det(axes) == pytest.approx(1.0)
+    assert view.right[2] == 0.0
+
+
+def test_each_setup_has_its_picture() -> None:
+    """What is cut in a setup has its colour there and nowhere else: the hole is seen in its own setup alone."""
+    body = build.body(plan=build.plan())
+    setup = replace(body.plan.setups[0], direction=(0.0, -0.3, 0.95))  # a little from the side: the hole's wall shows
+    other = replace(setup, id="S2", features=())
+    view = body_view(replace(body, plan=replace(body.plan, setups=(setup, other))), build.report().source)
+    shown = [
+        np.asarray(Image.open(io.BytesIO(base64.b64decode(each.split(",", 1)[1]))).convert("RGBA")).astype(int)
+        for each in view.setup_pictures
+    ]
+    blue = [int((image[..., 2] - image[..., 0] > 60).sum()) for image in shown]
+    assert setup.features
+    assert blue[0] > 0
+    assert blue[1] == 0

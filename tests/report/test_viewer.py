@@ -150,6 +150,55 @@ def test_keyboard_turns_the_part(page: Page) -> None:
     assert page.locator(".stage canvas").screenshot() != front
 
 
+def test_mouse_turns_zooms_and_fit_brings_back(page: Page) -> None:
+    """A drag turns the part, the wheel brings it nearer, and Fit shows it whole again as it was."""
+
+    def shown() -> bytes:
+        at_rest(page)
+        return page.locator(".stage canvas").screenshot()
+
+    page.click(".tools button:has-text('Corner')")
+    corner = shown()
+    box = page.locator(".stage canvas").bounding_box()
+    assert box
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.wheel(0, -400)
+    nearer = shown()
+    assert nearer != corner
+    page.click(".tools button:has-text('Fit')")
+    assert shown() == corner
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 90, y + 20, steps=4)
+    page.mouse.up()
+    assert shown() != corner
+    page.click(".tools button:has-text('Corner')")
+    assert shown() == corner
+
+
+@pytest.mark.parametrize(("by", "names"), [("setup", ["S1"]), ("cutter", ["drill 12"])])
+def test_colours_by_use_name_what_they_stand_for(page: Page, by: str, names: list[str]) -> None:
+    """By setup and by cutter: the legend names each, one can be chosen alone, and the picture changes."""
+    page.click(".tools button:has-text('Top')")
+    at_rest(page)
+    before = page.locator(".stage canvas").screenshot()
+    page.select_option("select.by", by)
+    try:
+        at_rest(page)
+        assert page.locator(".stage canvas").screenshot() != before
+        legend = page.locator(".picture .legend").inner_text()
+        options = page.locator("select.only option").all_inner_texts()
+        assert options[0].startswith("all ")
+        for name in names:
+            assert name in legend
+            assert name in options
+        page.select_option("select.only", names[0])
+        assert "all others" in page.locator(".picture .legend").inner_text()
+    finally:
+        page.select_option("select.by", "class")
+
+
 @pytest.mark.parametrize("picked", [False, True], ids=["nothing-marked", "that-face-marked"])
 def test_uncut_regions_of_a_cutter_are_shown(page: Page, picked: bool) -> None:
     """The 8 mm end mill leaves material beside face 5: that face is coloured, the legend says how much stands there.

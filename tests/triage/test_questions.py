@@ -10,7 +10,7 @@ from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
 from analyzers.model.tolerance_note import ToleranceNote
-from analyzers.triage import ask, sort_out
+from analyzers.triage import ask, ask_about, sort_out
 from analyzers.triage.phrases import languages, phrases
 from tests.plan._builders import block, example, facts, hole, pocket, slot
 from tests.triage._builders import INCH, MM, change, finding, plan, unmade
@@ -33,6 +33,19 @@ def only(questions: list[str]) -> str:
     """Return the one question there is."""
     (question,) = questions
     return question
+
+
+def test_questions_know_what_they_are_about() -> None:
+    """The same texts, each with the features or the faces that it names; the standing one with none."""
+    wall = ThinPlace(thickness_mm=0.3, point_mm=(1.0, 2.0, 3.0), faces=(4, 1), area_mm2=5.0)
+    of = replace(facts(block(), [hole(5.0), hole(9.05), hole(5.0)]), walls=(wall,))
+    found = ask_about(of, plan(unmade=(unmade("F2"),)), (), MM, example())
+    assert tuple(each.text for each in found) == ask(of, plan(unmade=(unmade("F2"),)), (), MM, example())
+    about = {each.text.split()[0]: each.features for each in found}
+    assert about["We"] == ("F2",)
+    assert [each.features for each in found if "threads" in each.text] == [("F1", "F2", "F3")]
+    assert [each.faces for each in found if "thinnest wall" in each.text] == [(4, 1)]
+    assert (found[-1].features, found[-1].faces) == ((), ())
 
 
 # --- silent ---------------------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ for (const button of document.querySelectorAll("button.copy")) {
   const label = [...button.childNodes];
   button.hidden = false;
   button.addEventListener("click", async () => {
-    const lines = Array.from(list.children, (item, i) => `${i + 1}. ${item.innerText.trim()}`);
+    const lines = Array.from(list.children, (item, i) => `${i + 1}. ${item.querySelector(".head").innerText.trim()}`);
     const template = document.getElementById((await copied(lines.join("\n"))) ? "copied" : "not-copied");
     button.replaceChildren(template.content.cloneNode(true));
     setTimeout(() => { button.replaceChildren(...label); }, 3000);
