@@ -4,6 +4,7 @@ import random
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -204,3 +205,28 @@ def test_many_hands_lose_nothing_and_do_nothing_twice(database: str) -> None:
     assert sorted(finished) == sorted({f"m{number}" for number in range(90)})
     assert {each.id for each in book.select(select(JOBS).where(JOBS.c.state == "done"))} == set(ids)
     book.close()
+
+
+def held(database: Path) -> int:
+    """Return how many descriptors this process has on a database, its log and its index."""
+    links = [each.readlink() for each in Path("/proc/self/fd").iterdir() if each.is_symlink()]
+    return sum(str(each).startswith(str(database)) for each in links)
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="NO PROC: descriptors cannot be counted here")
+def test_descriptors_are_bounded_by_those_who_ask_at_once(tmp_path: Path) -> None:
+    """Two, file and log, for each thread that has ever asked while others did, and the index; they are used again.
+
+    So a service has two more whenever so many have not met before. SQLite keeps them open while any connection is.
+    """
+    path, threads = tmp_path / "ledger.sqlite", 12
+    ledger = Ledger(f"sqlite:///{path}")
+    try:
+        with ThreadPoolExecutor(threads) as pool:
+            for _ in range(5):
+                list(pool.map(lambda number: ledger.submit(request(str(number))), range(60)))
+                list(pool.map(lambda _: ledger.counts(), range(200)))
+                assert 0 < held(path) <= 2 * threads + 1
+    finally:
+        ledger.close()
+    assert held(path) == 0
