@@ -27,14 +27,17 @@ from analyzers.model.report import Report
 from analyzers.report.as_html import to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.as_table import to_table
-from analyzers.report.health import diagnose, health_document
+from analyzers.report.health import REPAIRED, diagnose, headline, health_document
 from analyzers.settings import load_settings
 from fixtures.make.vocabulary.draw import faces
 from fixtures.make.vocabulary.work import copy
 from tests.features._bench import box, cut, rod
+from tests.kernel._broken import PLATE as PLATE_WITH_HOLE
+from tests.kernel._broken import gaping, inside_out, shell_of, with_slivers
 from tests.kernel._files import write_shapes
 from tests.kernel._solids import solid_of
 from tests.report import _builders as build
+from tests.report.test_german_pages import english_left
 
 BLOCK = box((0, 0, 0), (40, 30, 10))
 
@@ -319,6 +322,47 @@ def test_the_top_of_a_report_says_so(tmp_path: Path) -> None:
     assert "open_closed_shell" in page
     assert "Doubtful geometry: surfaces, no solid, open shell." in to_table([to_json(doubtful)], 300)
     assert "Doubtful geometry" not in to_html(sound) + to_table([to_json(sound)], 300)
+
+
+REPAIRED_AND_REFUSED = {
+    "sewn": ([shell_of(gaping(PLATE_WITH_HOLE, 0.03))], REPAIRED),
+    "slivers": ([with_slivers(0.005)], REPAIRED),
+    "refused": ([shell_of(gaping(PLATE_WITH_HOLE, 0.5))], "Repair refused"),
+    "turned": ([inside_out(PLATE_WITH_HOLE)], "The model is not measured quite as it was sent."),
+}
+
+
+@pytest.mark.parametrize("name", REPAIRED_AND_REFUSED)
+def test_the_top_of_a_page_says_what_was_repaired(name: str, tmp_path: Path) -> None:
+    """In both languages, with the numbers before and after, before anything else is said of the part."""
+    shapes, said = REPAIRED_AND_REFUSED[name]
+    report = analyse(write_shapes(shapes, tmp_path / "model.step"), load_settings(repair=True))
+    page = to_html(report)
+    assert page.index("Health of the model") < page.index("At a glance")
+    begin = page.rindex("<aside", 0, page.index("Health of the model"))
+    top = page[begin : page.index("</aside>", begin)]
+    assert said in top
+    assert english_left(top) == []
+    if report.health.repaired:
+        assert re.search("volume before: .*, after: .*largest deviation: ", top)
+        assert "mesh nodes of the model as sent" in top
+
+
+def test_every_list_is_told_of_a_repair() -> None:
+    """The headline, which lists and tables print, names the repair first, and a refusal too."""
+    made, refused = Repair(what="sewn", asked=True), Repair(what="none", asked=True, refused="no better")
+    gap = Defect(code="gap", message="0.1 mm")
+    assert headline(Health(contents="solid", repairs=(made,))) == REPAIRED
+    assert headline(Health(contents="solid", repairs=(refused,))) == "A repair was refused."
+    assert headline(Health(contents="solid", repairs=(made,), defects=(gap,))) == f"{REPAIRED} Doubtful geometry: gap."
+    assert headline(Health(contents="solid", repairs=(Repair(what="turned"),))) is None
+
+
+def test_what_a_repair_puts_in_doubt_is_doubted() -> None:
+    """Only where it was made: of what was refused no number is in the report."""
+    made = Repair(what="sewn", asked=True, doubted=("volume_mm3",))
+    assert Health(contents="solid", repairs=(made,)).doubted == ("volume_mm3",)
+    assert Health(contents="solid", repairs=(replace(made, refused="no better"),)).doubted == ()
 
 
 def test_verdicts() -> None:
