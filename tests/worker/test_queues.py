@@ -123,7 +123,6 @@ def test_a_running_job_can_be_cancelled(service: Service, state: State, ledger: 
         assert ended(ledger, after)[0].state == "done"
 
 
-@over_both_stores
 def test_a_worker_told_to_stop_gives_its_job_back(service: Service, state: State, ledger: Ledger) -> None:
     """The job waits for the next worker, and nobody is blamed for it."""
     with service(1) as queue:
