@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator
 
+from OCP.BOPTools import BOPTools_AlgoTools3D
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
+from OCP.gp import gp_Pnt, gp_Pnt2d
+from OCP.IntTools import IntTools_Context
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp, TopExp_Explorer
-from OCP.TopoDS import TopoDS_Shape
+from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 
 def explored(
@@ -29,3 +32,15 @@ def distinct(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> list[TopoDS_Shape]:
     """Return the parts of that kind in OpenCascade's order, shared ones once."""
     found = mapped(shape, kind)
     return [found.FindKey(i) for i in range(1, found.Size() + 1)]
+
+
+def point_inside(face: TopoDS_Face, context: IntTools_Context) -> gp_Pnt | None:
+    """Return a point inside a face; None where it has none, or curves that make no sense."""
+    point = gp_Pnt()
+    try:
+        found = BOPTools_AlgoTools3D.PointInFace_s(face, point, gp_Pnt2d(), context) == 0
+    except MemoryError:  # the sandbox must be able to say so
+        raise
+    except Exception:  # noqa: BLE001 - OpenCascade's exception classes share no importable base
+        return None
+    return point if found else None

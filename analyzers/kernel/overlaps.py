@@ -5,16 +5,15 @@ from typing import Final
 
 import numpy as np
 from OCP.Bnd import Bnd_Box
-from OCP.BOPTools import BOPTools_AlgoTools3D
 from OCP.BRep import BRep_Tool
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
-from OCP.gp import gp_Pnt, gp_Pnt2d
+from OCP.gp import gp_Pnt
 from OCP.IntTools import IntTools_Context
 from OCP.TopAbs import TopAbs_ShapeEnum, TopAbs_State
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 
-from analyzers.kernel.explore import explored
+from analyzers.kernel.explore import explored, point_inside
 from analyzers.model.arrays import Floats
 from analyzers.tolerance import SAME_PLACE_MM
 
@@ -55,11 +54,8 @@ def _box(solid: TopoDS_Solid) -> Floats:
 def _points(solid: TopoDS_Solid, context: IntTools_Context) -> list[gp_Pnt]:
     """Return a point inside each of the solid's faces and its corners, or of some of them, evenly taken."""
     corners = [BRep_Tool.Pnt_s(TopoDS.Vertex(each)) for each in _some(solid, TopAbs_ShapeEnum.TopAbs_VERTEX)]
-    inner = []
-    for face in _some(solid, TopAbs_ShapeEnum.TopAbs_FACE):
-        point = gp_Pnt()
-        if BOPTools_AlgoTools3D.PointInFace_s(TopoDS.Face(face), point, gp_Pnt2d(), context) == 0:
-            inner.append(point)
+    faces = _some(solid, TopAbs_ShapeEnum.TopAbs_FACE)
+    inner = [point for face in faces if (point := point_inside(TopoDS.Face(face), context)) is not None]
     return inner + corners
 
 

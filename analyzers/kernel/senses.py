@@ -15,10 +15,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Final
 
-from OCP.BOPTools import BOPTools_AlgoTools3D
 from OCP.BRepClass3d import BRepClass3d
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher
-from OCP.gp import gp_Pnt, gp_Pnt2d
 from OCP.IntTools import IntTools_Context
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 from OCP.STEPConstruct import STEPConstruct
@@ -27,7 +25,7 @@ from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Face, TopoDS_Shape, TopoDS_Solid
 
-from analyzers.kernel.explore import distinct, mapped
+from analyzers.kernel.explore import distinct, mapped, point_inside
 from analyzers.model.health import PLACES_MOST, Place
 
 _FACE: Final = re.compile(rb"(?:ADVANCED_FACE|FACE_SURFACE)[^;]*\.([TF])\.\s*\)\s*;")
@@ -83,8 +81,7 @@ def places_on(faces: Iterable[tuple[int, TopoDS_Face]]) -> Iterator[Place]:
     """Yield a point inside each of some numbered faces, of very many only of the first."""
     context = IntTools_Context()
     for number, face in islice(faces, PLACES_MOST):
-        point = gp_Pnt()
-        if BOPTools_AlgoTools3D.PointInFace_s(face, point, gp_Pnt2d(), context) == 0:
+        if (point := point_inside(face, context)) is not None:
             yield Place((point.X(), point.Y(), point.Z()), (number,))
 
 

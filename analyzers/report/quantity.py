@@ -10,6 +10,7 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
+from analyzers.model.inch_text import LENGTHS, decimals, figures, in_inches, inch_callout, inch_number
 from analyzers.units import MM_PER_INCH
 
 _MM, _INCH, _END = Markup('<span class="mm">'), Markup('</span><span class="in">'), Markup("</span>")
@@ -21,19 +22,6 @@ _UNKNOWN: Final = Markup(
     '<span class="de" lang="de">nicht gemessen</span></span>'
 )
 _POWER: Final = {1: "", 2: "²", 3: "³"}
-_NUMBER = r"\d+(?:\.\d+)?"
-_WRITTEN = r"\d+(?:[.,]\d+)?"  # questions are asked in German with a comma
-_IN_CALLOUT = re.compile(rf"(?<![\d.]){_NUMBER}(?![\d.]*°)(?![\d.])")
-_BARE = r"(?<![\w.,×/-])"  # not within a thread's name, a fraction or a longer chain
-_IN_SENTENCE = re.compile(
-    rf"(?P<callout>⌀{_NUMBER} × {_NUMBER}(?![\d.]*°)"  # a turned diameter and its length
-    rf"|⌀{_NUMBER} {_NUMBER}(?= ↧)"  # a groove
-    rf"|{_BARE}{_NUMBER}(?: × {_NUMBER})*(?= [↧↥])|{_BARE}{_NUMBER} × {_NUMBER}(?= THRU)"  # pockets, slots, steps
-    rf"|{_BARE}{_NUMBER}(?= × {_NUMBER}°))"  # a chamfer
-    rf"|(?P<mark>[⌀↧↥]\s?|\bS?R(?=\d))(?P<marked>{_WRITTEN})(?:\s?mm\b(?![²³\d/]))?(?![\d.]*°)"
-    rf"|(?P<chain>{_WRITTEN}(?:\s?[×x]\s?{_WRITTEN})*)\s?mm(?P<power>[²³]|\b(?![²³/]))"
-    r"|(?<![\w./])(?P<inches>\d+[.,]\d+)\sin\b"  # what is said of an inch part; "8 in a row" has no decimals
-)
 
 
 def mm_number(value: float, power: int = 1) -> str:
@@ -45,40 +33,8 @@ def mm_number(value: float, power: int = 1) -> str:
     ('6.6', '1234.56', '4e-05')
     """
     if power > 1:
-        return _figures(value)
-    return _decimals(value, 3, 0)
-
-
-def inch_number(value: float, power: int = 1) -> str:
-    """Return a length (area, volume) given in millimetres as inches: three to four decimals as shops write them.
-
-    Examples
-    --------
-    >>> inch_number(6.35), inch_number(6.6), inch_number(25.4)
-    ('0.250', '0.2598', '1.000')
-    """
-    inches = value / MM_PER_INCH**power
-    return _figures(inches) if power > 1 else _decimals(inches, 4, 3)
-
-
-def _decimals(value: float, most: int, least: int) -> str:
-    text = f"{value:.{most}f}"
-    if value and not text.strip("-0."):
-        return f"{value:.2g}"
-    whole, _, part = text.partition(".")
-    part = part.rstrip("0").ljust(least, "0")
-    return (
-        (f"{whole}.{part}" if part else whole).replace("-0.000", "0.000") if value else ("0." + part if part else "0")
-    )
-
-
-def _figures(value: float) -> str:
-    """Return four figures, digits in groups of three (ISO 80000-1: a thin space)."""
-    if value == 0:
-        return "0"
-    if abs(value) < 1000:
-        return f"{value:.4g}"
-    return f"{float(f'{value:.4g}'):,.0f}".replace(",", "\u202f")
+        return figures(value)
+    return decimals(value, 3, 0)
 
 
 def both(mm: str, inch: str) -> Markup:
@@ -110,14 +66,14 @@ def length(value: float | None, power: int = 1, unit: bool = True) -> Markup:
 def box(size_mm: tuple[float, ...]) -> Markup:
     """Return overall sizes in a row, to a hundredth of a millimetre: for example "120 × 80 × 25 mm"."""
     mm = " × ".join(map(_overall, size_mm))
-    inch = " × ".join(_decimals(each / MM_PER_INCH, 3, 3) for each in size_mm)
+    inch = " × ".join(decimals(each / MM_PER_INCH, 3, 3) for each in size_mm)
     return both(f"{mm}\u00a0mm", f"{inch}\u00a0in")
 
 
 def place(point_mm: tuple[float, ...]) -> Markup:
     """Return where something is, to a hundredth of a millimetre: for example "12.5, 0, 40" without a unit."""
     mm = ", ".join(_overall(round(each, 2)) for each in point_mm)
-    inch = ", ".join(_decimals(round(each / MM_PER_INCH, 3), 3, 3) for each in point_mm)
+    inch = ", ".join(decimals(round(each / MM_PER_INCH, 3), 3, 3) for each in point_mm)
     return both(mm, inch)
 
 
@@ -127,18 +83,7 @@ def rough(value: float) -> float:
 
 
 def _overall(value_mm: float) -> str:
-    return _decimals(value_mm, 2, 0)
-
-
-def inch_callout(callout: str) -> str:
-    """Return a drawing callout with its lengths in inches; angles stay.
-
-    Examples
-    --------
-    >>> inch_callout("⌀6.6 THRU ⌵⌀12.7 × 90°")
-    '⌀0.2598 THRU ⌵⌀0.500 × 90°'
-    """
-    return _IN_CALLOUT.sub(lambda match: inch_number(float(match[0])), callout)
+    return decimals(value_mm, 2, 0)
 
 
 def callout(text: str) -> Markup:
@@ -151,9 +96,9 @@ def sentence(text: str) -> Markup:
     """Return a sentence as HTML in which every length ("3 mm", "20 × 10 mm", "⌀6.6", "R2") can show both units."""
     parts: list[Markup] = []
     done = 0
-    for match in _IN_SENTENCE.finditer(text):
+    for match in LENGTHS.finditer(text):
         parts.append(symbols(text[done : match.start()]))
-        parts.append(both(_in_mm(match), match[0]) if match["inches"] else both(match[0], _in_inches(match)))
+        parts.append(both(_in_mm(match), match[0]) if match["inches"] else both(match[0], in_inches(match)))
         done = match.end()
     parts.append(symbols(text[done:]))
     return Markup("").join(parts)
@@ -167,8 +112,8 @@ def plain(text: str) -> tuple[str, str]:
     >>> plain("A wall of 0.635 mm.")
     ('A wall of 0.635 mm.', 'A wall of 0.025 in.')
     """
-    mm = _IN_SENTENCE.sub(lambda match: _in_mm(match) if match["inches"] else match[0], text)
-    inch = _IN_SENTENCE.sub(lambda match: match[0] if match["inches"] else _in_inches(match), text)
+    mm = LENGTHS.sub(lambda match: _in_mm(match) if match["inches"] else match[0], text)
+    inch = LENGTHS.sub(lambda match: match[0] if match["inches"] else in_inches(match), text)
     return mm, inch
 
 
@@ -176,20 +121,3 @@ def _in_mm(match: re.Match[str]) -> str:
     written = match["inches"]
     mm = mm_number(float(written.replace(",", ".")) * MM_PER_INCH)
     return f"{mm.replace('.', ',') if ',' in written else mm} mm"
-
-
-def _in_inches(match: re.Match[str]) -> str:
-    if match["callout"]:
-        return inch_callout(match["callout"])
-    if match["marked"]:
-        unit = " in" if "mm" in match[0] else ""
-        return f"{match['mark']}{_inches(match['marked'])}{unit}"
-    power = {"²": 2, "³": 3}.get(match["power"], 1)
-    numbers = re.sub(_WRITTEN, lambda each: _inches(each[0], power), match["chain"])
-    return f"{numbers} in{match['power']}"
-
-
-def _inches(written: str, power: int = 1) -> str:
-    """Return a number of millimetres in inches, with the decimal sign that it is written with."""
-    inches = inch_number(float(written.replace(",", ".")), power)
-    return inches.replace(".", ",") if "," in written else inches

@@ -8,12 +8,13 @@ import numpy as np
 
 from analyzers.model.arrays import Vec
 from analyzers.model.drawing import View
+from analyzers.model.inch_text import inch_callout, inch_number
 from analyzers.model.report import Body
 from analyzers.report.callouts import spread, uncrossed
 from analyzers.report.german import in_german
 from analyzers.report.line_art import LineArt, line_art, order
 from analyzers.report.pictures import Picture, spot
-from analyzers.report.quantity import inch_callout, inch_number, mm_number
+from analyzers.report.quantity import mm_number
 from analyzers.report.tables import FeatureRow
 from analyzers.report.text import clean
 from analyzers.tolerance import PARALLEL_COS

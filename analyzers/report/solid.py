@@ -14,6 +14,7 @@ import numpy as np
 from analyzers.model.arrays import Vec
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.feature import Feature
+from analyzers.model.inch_text import inch_callout, inch_number
 from analyzers.model.part import Surface
 from analyzers.model.plan import Uncut
 from analyzers.model.report import Body, Facts
@@ -100,7 +101,7 @@ def _uncut(body: Body) -> Iterable[dict[str, Any]]:
         found.setdefault(clean(each.cutter or ""), []).append(each)
     for cutter, places in sorted(found.items(), key=lambda item: -sum(each.volume_mm3 for each in item[1])):
         volume = sum(each.volume_mm3 for each in places)
-        mm, inch = f"{quantity.mm_number(volume, 3)} mm³", f"{quantity.inch_number(volume, 3)} in³"
+        mm, inch = f"{quantity.mm_number(volume, 3)} mm³", f"{inch_number(volume, 3)} in³"
         yield {
             "cutter": cutter,
             "faces": sorted({face for each in places for face in each.faces}),
@@ -134,7 +135,7 @@ def _feature(feature: Feature, setup: str | None, cutters: list[str]) -> dict[st
         "id": feature.id,
         "kind": KIND[feature.kind],
         "faces": feature.faces,
-        "callout": [callout, quantity.inch_callout(callout)],
+        "callout": [callout, inch_callout(callout)],
         "numbers": list(_numbers(feature)),
         "setup": setup,
         "cutters": list(dict.fromkeys(cutters)),
@@ -147,7 +148,7 @@ def _numbers(feature: Feature) -> Iterable[tuple[str, tuple[str, str]]]:
         if name in _LEFT_OUT or isinstance(value, bool) or not isinstance(value, float):
             continue
         if name.endswith("_mm"):
-            mm, inch = f"{quantity.mm_number(value)} mm", f"{quantity.inch_number(value)} in"
+            mm, inch = f"{quantity.mm_number(value)} mm", f"{inch_number(value)} in"
             yield name.removesuffix("_mm").replace("_", " "), (mm, inch)
         elif name.endswith("_deg") and value:
             yield name.removesuffix("_deg").replace("_", " "), (f"{value:.4g}°", f"{value:.4g}°")

@@ -16,6 +16,9 @@ REASONS: Final = 3
 PLAIN_WORK: Final = ("setups", "cutters", "features", "time", "size")
 """Drivers that only say how much there is to do."""
 
+WRONG_SCALE: Final = ("suspect_units", "suspect_size")
+"""Rules that doubt the unit of the whole model: until that is answered all else is in doubt."""
+
 WORDS: Final[dict[Bucket, str]] = {
     "routine": "Routine",
     "involved": "Involved",
@@ -39,9 +42,11 @@ def bucket_of(difficulty: float, plan: Plan, findings: Sequence[Finding]) -> Buc
 def summary(bucket: Bucket, drivers: Sequence[Driver], plan: Plan, findings: Sequence[Finding]) -> str:
     """Return one sentence that names the largest reasons.
 
-    Where the part cannot be made as modelled, that reason is given alone and in full: nothing else matters as much.
+    Where the part cannot be made as modelled, that reason is given alone and in full: nothing else matters as much. A
+    doubt about the model's unit comes before all others.
     """
     reasons = [each.why for each in drivers]
+    doubts = [each.message.rstrip(".") for each in findings if each.rule in WRONG_SCALE]
     if bucket == "not_as_modelled":
         blocking = [each.why for each in plan.unmade]
         errors = [each.message.rstrip(".") for each in findings if each.level == "error"]
@@ -51,6 +56,8 @@ def summary(bucket: Bucket, drivers: Sequence[Driver], plan: Plan, findings: Seq
         reasons = [f"{each}{more}" for each in blocking[:1]] or reasons
     if bucket == "routine" and reasons and all(each.name in PLAIN_WORK for each in drivers):
         reasons = [*reasons[: REASONS - 1], "nothing delicate"]
+    if doubts:
+        reasons = doubts[:1] if bucket == "not_as_modelled" else [doubts[0], *reasons]
     if not reasons:
         return f"{WORDS[bucket]}: one setup, ordinary cutters, nothing delicate."
     return f"{WORDS[bucket]}: {'; '.join(reasons[:REASONS])}."

@@ -180,7 +180,11 @@ class _Asker:
             if each.feature not in asked:
                 why.setdefault(each.why, []).append(each.feature)
         items = [
-            self.words.say("unmade.item", what=self.words.what(self._known(ids)), why=reason.replace("; ", ", "))
+            self.words.say(
+                "unmade.item",
+                what=self.words.what(self._known(ids)),
+                why=self.words.sentence(reason.replace("; ", ", ")),
+            )
             for reason, ids in why.items()
         ]
         if items:

@@ -6,6 +6,7 @@ from typing import Final
 
 from analyzers.model.arrays import Vec
 from analyzers.model.feature import Feature
+from analyzers.model.inch_text import text_in_inches
 from analyzers.triage.phrases import Phrases
 from analyzers.units import MM_PER_INCH, UnitSystem
 
@@ -36,6 +37,10 @@ class Wording:
     def length(self, value_mm: float) -> str:
         """Return a length with its unit."""
         return f"{self.number(value_mm)} {'in' if self.unit == 'inch' else 'mm'}"
+
+    def sentence(self, text_mm: str) -> str:
+        """Return what the plan says in millimetres, in the customer's units."""
+        return text_in_inches(text_mm) if self.unit == "inch" else text_mm
 
     def degrees(self, value: float) -> str:
         """Return a bare angle."""

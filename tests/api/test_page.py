@@ -119,6 +119,7 @@ def test_another_shop_judges_again(server: Server, parts: Path) -> None:
         expect(page.locator("main")).to_contain_text("judged by different settings")
         expect(page.frame_locator("#changed").locator("h1")).to_have_text("Same geometry.", timeout=MINUTE_MS)
         page.click("text=Back to the list")
+        all_ready(page, 2)
         page.click("#all")
         page.click("#strike")
         expect(page.locator("tbody tr")).to_have_count(0)

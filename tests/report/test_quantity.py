@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analyzers.model.inch_text import inch_callout, inch_number
 from analyzers.report import quantity
 
 
@@ -20,7 +21,7 @@ from analyzers.report import quantity
 )
 def test_callout_in_inches(callout: str, inches: str) -> None:
     """Lengths are divided by 25.4, angles and words stay."""
-    assert quantity.inch_callout(callout) == inches
+    assert inch_callout(callout) == inches
 
 
 @pytest.mark.parametrize(
@@ -64,7 +65,7 @@ def test_sentence_in_inches(said: str, inches: str) -> None:
 def test_callouts_follow_the_switch_within_a_sentence(callout: str) -> None:
     """Whatever a feature is called on a drawing, it reads the same in a sentence as in a table."""
     said = f"3 features {callout}, {callout} at M6×1 ↧12 and 8 in a row: 1/4-20 UNC"
-    inches = quantity.inch_callout(callout)
+    inches = inch_callout(callout)
     html = str(quantity.sentence(said))
     assert _only(html, "mm") == said
     assert _only(html, "in") == f"3 features {inches}, {inches} at M6×1 ↧0.4724 and 8 in a row: 1/4-20 UNC"
@@ -106,11 +107,11 @@ def test_unmeasured_is_said_in_words() -> None:
 def test_no_length_shows_as_zero(value: float) -> None:
     """A length above zero is never shown as zero, in either unit."""
     assert float(quantity.mm_number(value)) > 0
-    assert float(quantity.inch_number(value)) > 0
+    assert float(inch_number(value)) > 0
 
 
 @given(st.floats(0.01, 1e6))
 def test_shown_length_is_the_length(value: float) -> None:
     """What is shown is within a micrometre, or 0.0001 inch, of the value."""
     assert float(quantity.mm_number(value)) == pytest.approx(value, abs=0.000501)
-    assert float(quantity.inch_number(value)) == pytest.approx(value / 25.4, abs=0.0000501)
+    assert float(inch_number(value)) == pytest.approx(value / 25.4, abs=0.0000501)

@@ -82,3 +82,13 @@ def test_no_machine_is_named() -> None:
     """It is a driver, and the first reason."""
     reasons = [driver("machine", 35.0, "no machine of the shop takes the blank")]
     assert "no machine" in summary("not_as_modelled", reasons, plan(machine=None), ())
+
+
+def test_a_doubtful_unit_comes_before_every_other_reason() -> None:
+    """A part that seems 120 m long is not to be read as one whose hole wants a larger drill."""
+    doubt = finding("warning", rule="suspect_size", message="The part is 120104 mm from corner to corner: huge.")
+    error = finding("error", message="Hole ⌀14761 stays unmade.")
+    said = "The part is 120104 mm from corner to corner: huge"
+    assert summary("not_as_modelled", [], plan(), (error, doubt)) == f"Not as modelled: {said}."
+    reasons = [driver("setups", 4.0, "2 setups")]
+    assert summary("routine", reasons, plan(), (doubt,)) == f"Routine: {said}; 2 setups; nothing delicate."
