@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from analyzers.model.arrays import Floats
 from analyzers.model.finding import LEVELS, Level
 from analyzers.model.report import Body, Report
 from analyzers.model.source import Source
@@ -16,7 +17,7 @@ from analyzers.report.charts import Chart, charts
 from analyzers.report.health_view import HealthView, health_view
 from analyzers.report.line_art import layers, line_art, order
 from analyzers.report.palette import LOOKS, Look
-from analyzers.report.pictures import Picture, draw
+from analyzers.report.pictures import Picture, corner_normals, draw
 from analyzers.report.remarks import (
     FindingRow,
     Matter,
@@ -120,7 +121,8 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
             numbers[feature] = (*numbers.get(feature, ()), row.number)
     facts, triage, part = body.facts, body.triage, body.facts.part
     places = [*finding_places(body, findings), *thin_places(body, findings)]
-    main, lines = _main(body)
+    normals = corner_normals(part)
+    main, lines = _main(body, normals)
     markers = tuple(mark(main, places))
     holes = tables.hole_chart(body, numbers, drawn_in(facts, source.length_unit))
     recesses = tables.recesses(body, numbers)
@@ -149,7 +151,7 @@ def body_view(body: Body, source: Source, with_viewer: bool = False, settings: S
         holes=tuple(holes),
         hole_heads=tuple(tables.hole_heads(facts)),
         recesses=tuple(recesses),
-        setup_pictures=tuple(_setup_pictures(body)),
+        setup_pictures=tuple(_setup_pictures(body, normals)),
         charts=tuple(charts(body, holes, recesses, settings.shop.cutters if settings else ())),
         questions=tuple(_questions(body, source, settings)),
         rounds=tuple(tables.rounds(body, numbers)),
@@ -205,24 +207,24 @@ def _solid(body: Body, main: Picture, markers: Iterable[Marker], findings: Itera
     return Markup(solid_text(body, main.view.out, markers, about))  # noqa: S704  # escaped for a script element
 
 
-def _main(body: Body) -> tuple[Picture, Markup]:
+def _main(body: Body, normals: Floats) -> tuple[Picture, Markup]:
     """Return the isometric picture: a coarse tint with a line drawing over it, or without one a fine tint with ink."""
     isometric, _ = order(body.drawings)
     if isometric is None:
-        return draw(body.facts, best_corner(body.facts)), Markup()
-    picture = draw(body.facts, isometric.view, grain=GRAIN, ink=False)
+        return draw(body.facts, best_corner(body.facts), normals=normals), Markup()
+    picture = draw(body.facts, isometric.view, grain=GRAIN, ink=False, normals=normals)
     art = line_art(isometric, picture.width, picture.height, body.facts.part.mesh.point_mm)
     return picture, layers(art, with_hidden=False)
 
 
-def _setup_pictures(body: Body) -> Iterable[Markup]:
+def _setup_pictures(body: Body, normals: Floats) -> Iterable[Markup]:
     """Yield what the spindle sees in each setup; faces of features that are cut there have their class's colour."""
     faces = {each.id: each.faces for each in body.facts.features}
     for setup in body.plan.setups:
         cut = {face for feature in setup.features for face in faces.get(feature, ())}
         face_class = tuple(each if face in cut else "outer" for face, each in enumerate(body.facts.face_class))
         facts = replace(body.facts, face_class=face_class)
-        yield draw(facts, seen_along(setup.direction), *SETUP_PX).data_uri()
+        yield draw(facts, seen_along(setup.direction), *SETUP_PX, normals=normals).data_uri()
 
 
 def _alts(body: Body, view: str) -> tuple[str, str]:

@@ -15,13 +15,13 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 from PIL import Image
 
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, unit, vec
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, cross_product, unit, vec
 from analyzers.model.drawing import View
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
 from analyzers.report.palette import LOOKS, hatched
-from analyzers.report.raster import Raster, rasterise, slopes
+from analyzers.report.raster import Raster, rasterise, slopes, turns
 
 Pixels = NDArray[np.uint8]
 
@@ -66,7 +66,15 @@ class Spot:
     point_mm: Vec
 
 
-def draw(facts: Facts, view: View, width: int = 920, height: int = 690, grain: int = 1, ink: bool = True) -> Picture:
+def draw(
+    facts: Facts,
+    view: View,
+    width: int = 920,
+    height: int = 690,
+    grain: int = 1,
+    ink: bool = True,
+    normals: Floats | None = None,
+) -> Picture:
     """Return the picture of a part as seen in `view`.
 
     Parameters
@@ -74,6 +82,7 @@ def draw(facts: Facts, view: View, width: int = 920, height: int = 690, grain: i
     width, height : of the place it will take; both are multiples of `grain`
     grain : pixels of that place across one cell of the picture
     ink : draw outlines and edges; without it the picture is the ground for a line drawing
+    normals : `corner_normals` of the part, for whoever draws it more than once
     """
     part, mesh = facts.part, facts.part.mesh
     axes = np.array([view.right, view.up, view.out])
@@ -81,9 +90,13 @@ def draw(facts: Facts, view: View, width: int = 920, height: int = 690, grain: i
     seen = mesh.point_mm @ axes.T  # (P, 3) mm: right, up, towards the eye
     flat = np.column_stack([seen[:, 0] * scale + shift[0], shift[1] - seen[:, 1] * scale, seen[:, 2] * grain]) / grain
     corner = flat[mesh.triangle]
+    light = _light(corner_normals(part) if normals is None else normals, axes)
+    faces = mesh.triangle_face
+    if part.closed and part.valid and part.volume_mm3 > 0:
+        front = turns(corner) < 0  # y points down
+        corner, light, faces = corner[front], light[front], faces[front]
     raster = rasterise(corner, width // grain, height // grain)
-    face = np.where(raster.triangle >= 0, mesh.triangle_face[raster.triangle], -1)
-    light = _light(part, axes)
+    face = np.where(raster.triangle >= 0, faces[raster.triangle], -1)
     pixels = _shade(facts, raster, corner, face, light)
     if ink:
         _ink(pixels, _lines(part, raster, face), face)
@@ -113,23 +126,27 @@ def fit(flat: Floats, width: int, height: int) -> tuple[float, tuple[float, floa
     return scale, (width / 2 - float(middle[0]), height / 2 + float(middle[1]))
 
 
-def _light(part: Part, axes: Floats) -> Floats:
-    """Return (T, 3) brightness 0..1 at each triangle's corners, smooth within a face."""
+def corner_normals(part: Part) -> Floats:
+    """Return (T, 3, 3) the outward unit normal at each triangle's corners, smooth within a face."""
     mesh = part.mesh
     corner = mesh.point_mm[mesh.triangle]
-    normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    normal = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     place = mesh.triangle_face[:, None] * len(mesh.point_mm) + mesh.triangle
     _, place = np.unique(place, return_inverse=True)
     place = place.reshape(mesh.triangle.shape)
-    mean = np.zeros((int(place.max(initial=-1)) + 1, 3))
-    for one in range(3):
-        np.add.at(mean, place[:, one], normal)
-    turned = unit(mean) @ axes.T
-    bright = np.full(len(turned), 1.0 - sum(strength for *_, strength in _LIGHTS) + 0.12)
-    for *towards, strength in _LIGHTS:
-        bright += strength * np.clip(turned @ unit(np.array(towards)), 0.0, None)
-    smooth: Floats = np.clip(bright, 0.0, 1.05)[place]
+    each = np.repeat(normal, 3, axis=0)
+    total = np.stack([np.bincount(place.ravel(), weights=each[:, axis]) for axis in range(3)], axis=1)
+    smooth: Floats = unit(total)[place]
     return smooth
+
+
+def _light(normal: Floats, axes: Floats) -> Floats:
+    """Return (T, 3) brightness 0..1 at each triangle's corners."""
+    bright = np.full(normal.shape[:2], 1.0 - sum(strength for *_, strength in _LIGHTS) + 0.12)
+    for *towards, strength in _LIGHTS:
+        bright += strength * np.clip(normal @ (unit(np.array(towards)) @ axes), 0.0, None)
+    lit: Floats = np.clip(bright, 0.0, 1.05)
+    return lit
 
 
 def _shade(facts: Facts, raster: Raster, corner: Floats, face: Ints, light: Floats) -> Pixels:

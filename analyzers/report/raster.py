@@ -60,35 +60,32 @@ def _depth_range(corner: Floats) -> tuple[float, float]:
 
 
 def _spans(corner: Floats, width: int, height: int) -> tuple[Ints, Ints, Ints, Ints]:
-    """Return for each span its row, first and last pixel, and triangle; only spans that hold a pixel's centre."""
-    y = corner[..., 1]
-    top = np.maximum(np.ceil(y.min(axis=1) - 0.5), 0).astype(np.int64)
-    bottom = np.minimum(np.floor(y.max(axis=1) - 0.5), height - 1).astype(np.int64)
-    rows = np.maximum(bottom - top + 1, 0)
-    triangle = np.repeat(np.arange(len(corner)), rows)
-    row = _counting(rows) + top[triangle]
-    at = row + 0.5
-    left = np.full(len(row), -np.inf)
-    right = np.full(len(row), np.inf)
-    turn = _turn(corner)
-    for one in range(3):
-        start, end = corner[:, one], corner[:, (one + 1) % 3]
-        # inside: turn * ((end - start) x (p - start)) >= 0, a half plane a*x + c >= 0 in this row
-        a = (-turn * (end[:, 1] - start[:, 1]))[triangle]
-        run = (turn * (end[:, 0] - start[:, 0]))[triangle]
-        c = run * (at - start[triangle, 1]) - a * start[triangle, 0]
-        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # a border far off is as good as none
-            border = -c / a
-        left = np.where(a > 0, np.maximum(left, border), left)
-        right = np.where(a < 0, np.minimum(right, border), right)
-    first = np.maximum(np.ceil(np.maximum(left, -1.0) - 0.5), 0).astype(np.int64)
-    last = np.minimum(np.floor(np.minimum(right, width + 1.0) - 0.5), width - 1).astype(np.int64)
-    full = (last >= first) & (turn[triangle] != 0)
-    return row[full], first[full], last[full], triangle[full]
+    """Return for each span its row, first and last pixel, and triangle; only spans that hold a pixel's centre.
+
+    A triangle is cut at the height of its middle corner: each half then has one border on the left and one on the right.
+    """
+    order = np.argsort(corner[..., 1], axis=1)
+    x, y = (np.take_along_axis(corner[..., axis], order, axis=1) for axis in (0, 1))
+    edge = np.clip(np.ceil(y - 0.5), 0, height).astype(np.int64)
+    top = edge[:, :2].ravel()  # of the upper and of the lower half
+    rows = np.where(turns(corner)[:, None] != 0, edge[:, 1:] - edge[:, :2], 0).ravel()
+    half = np.repeat(np.arange(len(rows)), rows)
+    down = _counting(rows)
+    ends = []
+    for a, b in ((np.array([0, 1]), np.array([1, 2])), (np.array([0, 0]), np.array([2, 2]))):  # short sides, long side
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # level ones cross no row
+            slope = (x[:, b] - x[:, a]) / (y[:, b] - y[:, a])
+            start = x[:, a] + slope * (edge[:, :2] + 0.5 - y[:, a])
+        ends.append(start.ravel()[half] + slope.ravel()[half] * down)
+    first = np.ceil(np.maximum(np.minimum(*ends), 0.0) - 0.5).astype(np.int64)
+    last = np.floor(np.minimum(np.maximum(*ends), width) - 0.5).astype(np.int64)
+    full = np.flatnonzero(last >= first)
+    half = half[full]
+    return down[full] + top[half], first[full], last[full], half // 2
 
 
-def _turn(corner: Floats) -> Floats:
-    """Return (T,) +1 where the corners run one way round, -1 the other, 0 for a triangle seen edge-on."""
+def turns(corner: Floats) -> Floats:
+    """Return (T,) +1 where the corners run clockwise as one sees them, -1 the other way, 0 for a triangle edge-on."""
     side, other = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
     turn: Floats = np.sign(side[:, 0] * other[:, 1] - side[:, 1] * other[:, 0])
     return turn
@@ -122,11 +119,11 @@ def _draw(
 ) -> None:
     """Enter the pixels of some spans into the buffer: key = distance from the eye, then triangle; smallest wins."""
     row, first, length, triangle = spans
-    span = np.repeat(np.arange(len(row)), length)
-    x = first[span] + _counting(length)
-    y, owner = row[span], triangle[span]
     g, h, k = slopes(corner, corner[..., 2])
-    near = np.clip(g[owner] * (x + 0.5) + h[owner] * (y + 0.5) + k[owner], *depth)
-    far = (depth[1] - near) / (depth[1] - depth[0])
-    key = ((far * (_DEPTH_STEPS - 1)).astype(np.int64) << 32) | owner
-    np.minimum.at(best, y * width + x, key)
+    scale = (_DEPTH_STEPS - 1) / (depth[1] - depth[0])
+    step = -scale * g[triangle]
+    far = scale * (depth[1] - k[triangle] - h[triangle] * (row + 0.5)) + step * (first + 0.5)
+    across = _counting(length)
+    steps = np.clip(np.repeat(far, length) + np.repeat(step, length) * across, 0, _DEPTH_STEPS - 1)
+    key = (steps.astype(np.int64) << 32) | np.repeat(triangle, length)
+    np.minimum.at(best, np.repeat(row * width + first, length) + across, key)
