@@ -77,10 +77,11 @@ def _depths(
         y, beyond = row * BAR + 6, each.limit is not None and each.ratio > each.limit
         parts.append(
             Markup(
-                '<text x="{}" y="{}" text-anchor="end">{} {}</text>'
-                '<rect class="{}" x="{}" y="{}" width="{:.1f}" height="12"/>'
-                '<text class="value" x="{:.1f}" y="{}">{:.1f}{}</text>'
-            ).format(
+                '<text x="%s" y="%s" text-anchor="end">%s %s</text>'
+                '<rect class="%s" x="%s" y="%s" width="%.1f" height="12"/>'
+                '<text class="value" x="%.1f" y="%s">%.1f%s</text>'
+            )
+            % (
                 *(left - 8, y + 11, tspan(each.kind), each.tag),
                 *("bar beyond" if beyond else "bar", left, y + 1, each.ratio * scale),
                 *(left + max(each.ratio, each.limit or 0) * scale + 8, y + 11, each.ratio),
@@ -89,7 +90,7 @@ def _depths(
         )
         if each.limit:
             x = left + each.limit * scale
-            parts.append(Markup('<path class="limit" d="M{:.1f} {}v18"/>').format(x, y - 2))
+            parts.append(Markup('<path class="limit" d="M%.1f %sv18"/>') % (x, y - 2))
     over = [f"{each.kind} {each.tag}" for each in shown if each.limit is not None and each.ratio > each.limit]
     says = "Bars: depth in diameters. Upright marks: how far a drill or end mill of the shop reaches there. "
     says += (
@@ -141,17 +142,17 @@ def _radii(body: Body, cutters: Sequence[Cutter]) -> Chart | None:
         return None
     shelf = sorted({each.diameter_mm / 2 for each in cutters if each.kind in _END_MILLS})
     x = _Axis([*found, *shelf], 20, WIDTH - 20)
-    parts = [Markup('<path class="axis" d="M20 70H{}"/>').format(WIDTH - 20)]
-    parts += [Markup('<path class="shelf" d="M{:.1f} 70v14"/>').format(x(radius)) for radius in shelf]
+    parts = [Markup('<path class="axis" d="M20 70H%s"/>') % (WIDTH - 20)]
+    parts += [Markup('<path class="shelf" d="M%.1f 70v14"/>') % x(radius) for radius in shelf]
     smallest = shelf[0] if shelf else 0.0
     for radius, count in found.items():
         beyond = radius < smallest
         half = 4.0 + min(8.0, 2.0 * math.sqrt(count))
         if beyond:
-            square = Markup('<rect class="dot beyond" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}"/>')
-            parts.append(square.format(x(radius) - half, 50 - half, 2 * half, 2 * half))
+            square = Markup('<rect class="dot beyond" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>')
+            parts.append(square % (x(radius) - half, 50 - half, 2 * half, 2 * half))
         else:
-            parts.append(Markup('<circle class="dot" cx="{:.1f}" cy="50" r="{:.1f}"/>').format(x(radius), half))
+            parts.append(Markup('<circle class="dot" cx="%.1f" cy="50" r="%.1f"/>') % (x(radius), half))
     parts += _spaced((x(radius), f"{count}×", 50 - 18) for radius, count in sorted(found.items()))
     parts += _ticks(x, 100)
     says = "Dots: inside radii of the part, larger where there are more. Strokes below: radii of the shop's end mills. "
@@ -183,17 +184,15 @@ def _walls(facts: Facts) -> Chart | None:
         if value > 0:
             height = max(1.5, 78 * value / most)
             parts.append(
-                Markup('<rect class="bar" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}"/>').format(
-                    x(low) + 0.5, 90 - height, x(high) - x(low) - 1, height
-                )
+                Markup('<rect class="bar" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>')
+                % (x(low) + 0.5, 90 - height, x(high) - x(low) - 1, height)
             )
-    parts.append(Markup('<path class="axis" d="M20 90H{}"/>').format(WIDTH - 20))
+    parts.append(Markup('<path class="axis" d="M20 90H%s"/>') % (WIDTH - 20))
     for number, wall in enumerate(facts.walls[:1], start=1):
         at = x(min(max(wall.thickness_mm, x.low), x.high))
         parts.append(
-            Markup('<path class="limit" d="M{:.1f} 12V90"/><text class="value" x="{:.1f}" y="10">T{}</text>').format(
-                at, at + 4, number
-            )
+            Markup('<path class="limit" d="M%.1f 12V90"/><text class="value" x="%.1f" y="10">T%s</text>')
+            % (at, at + 4, number)
         )
     parts += _ticks(x, 106)
     half = float(np.exp(np.interp(0.5, np.cumsum(share), np.log(edges[1:]))))
@@ -245,15 +244,17 @@ def _spaced(texts: Iterable[tuple[float, str, float]], name: str = "value") -> l
     shown, last = [], -math.inf
     for x, text, y in texts:
         if x - last >= (_TICK_PX if name != "value" else len(text) * 9):
-            shown.append(
-                Markup('<text class="{}" x="{:.1f}" y="{}" text-anchor="middle">{}</text>').format(name, x, y, text)
-            )
+            shown.append(Markup('<text class="%s" x="%.1f" y="%s" text-anchor="middle">%s</text>') % (name, x, y, text))
             last = x
     return shown
 
 
 def _svg(parts: Sequence[Markup], height: float, says: str) -> Markup:
     inner = Markup("").join(parts)
-    return Markup('<svg class="chart" viewBox="0 0 {} {}" role="img" aria-label="{}" {}>{}</svg>').format(
-        WIDTH, height, says, spoken(says.strip()), inner
+    return Markup('<svg class="chart" viewBox="0 0 %s %s" role="img" aria-label="%s" %s>%s</svg>') % (
+        WIDTH,
+        height,
+        says,
+        spoken(says.strip()),
+        inner,
     )

@@ -52,4 +52,4 @@ def _said(use: Use) -> Markup:
     if not use.standard:
         return text
     source = listed([use.standard, *(["unverified"] if use.prov == "memory" else [])])
-    return Markup('{} <span class="quiet">({})</span>').format(text, source)
+    return Markup('%s <span class="quiet">(%s)</span>') % (text, source)

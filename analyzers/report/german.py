@@ -280,7 +280,7 @@ def word(text: str) -> Markup:
 
 def tspan(text: str) -> Markup:
     """Return a word of a drawing in both languages."""
-    return Markup('<tspan class="en">{}</tspan><tspan class="de">{}</tspan>').format(text, in_german(text) or text)
+    return Markup('<tspan class="en">%s</tspan><tspan class="de">%s</tspan>') % (text, in_german(text) or text)
 
 
 def count(number: int, noun: str, many: str | None = None) -> Markup:
@@ -318,14 +318,14 @@ def variants(english: str, german: str | None = None) -> dict[str, str]:
 def spoken(english: str, german: str | None = None) -> Markup:
     """Return `variants` as attributes."""
     said = variants(english, german).items()
-    return Markup(" ").join(Markup('{}="{}"').format(name, text) for name, text in said)
+    return Markup(" ").join(Markup('%s="%s"') % each for each in said)
 
 
 def named(english: str, about: str = "") -> Markup:
     """Return an accessible name in both languages; `about` = what it is the name of, for example a body's id."""
     end = f", {about}" if about else ""
     german = f"{in_german(english) or english}{end}"
-    return Markup('aria-label="{}" {}').format(english + end, spoken(english + end, german))
+    return Markup('aria-label="%s" %s') % (english + end, spoken(english + end, german))
 
 
 def listed(texts: Iterable[str]) -> Markup:

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from markupsafe import Markup
 
-from analyzers.model.arrays import Floats, Vec
+from analyzers.model.arrays import Floats, Ints, Vec, among
 from analyzers.model.drawing import LineDrawing, View
 from analyzers.model.report import Report
 from analyzers.report.pictures import fit
@@ -16,10 +16,9 @@ TENTHS: Final = 10
 """Drawn to a tenth of a pixel, written without a decimal point."""
 FINE_UP_TO: Final = 4000
 COARSE: Final = 5
-"""Beyond that many pieces ends lie on a grid of half pixels, a line's own width, and equal pieces are drawn once."""
-MOST_HIDDEN: Final = 6000
-"""A drawing with more pieces of hidden line than this shows none: they would be a grey field, and weigh more than the
-rest of the page."""
+"""Beyond that many pieces ends lie on a grid of half pixels, a line's own width."""
+_BITS: Final = 15
+"""Enough for a place in a drawing: frames are at most 920 pixels wide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,37 +53,55 @@ def line_art(drawing: LineDrawing, width: int, height: int, corners_mm: Floats |
     if corners_mm is not None:
         every = corners_mm @ np.array([drawing.view.right, drawing.view.up]).T
     scale, shift = fit(every, width, height)
-    hidden = drawing.hidden_mm if len(drawing.hidden_mm) <= MOST_HIDDEN else drawing.hidden_mm[:0]
-    visible, smooth, behind = (
-        path_data(each, scale, shift) for each in (drawing.visible_mm, drawing.smooth_mm, hidden)
+    visible, smooth, hidden = (
+        _ends(each, scale, shift) for each in (drawing.visible_mm, drawing.smooth_mm, drawing.hidden_mm)
     )
-    return LineArt(drawing.view, width, height, visible, smooth, behind, scale, shift)
+    # what is seen goes before what is hidden (ISO 128-2)
+    hidden = hidden[~among(_keys(hidden), np.sort(_keys(visible)))]
+    return LineArt(
+        view=drawing.view,
+        width=width,
+        height=height,
+        visible=path_data(visible),
+        smooth=path_data(smooth),
+        hidden=path_data(hidden),
+        scale=scale,
+        shift=shift,
+    )
 
 
-def path_data(lines_mm: Floats, scale: float, shift: tuple[float, float]) -> str:
-    """Return straight pieces (N, 2, 2) as SVG path data in tenths of a pixel; what is shorter than that is left out.
+def _ends(lines_mm: Floats, scale: float, shift: tuple[float, float]) -> Ints:
+    """Return the ends of straight pieces (N, 2, 2) in tenths of a pixel, none twice, without those that are points."""
+    flat = lines_mm * np.array([scale, -scale]) + np.array(shift)
+    grid = 1 if len(lines_mm) <= FINE_UP_TO else COARSE
+    ends: Ints = np.round(flat * (TENTHS / grid)).astype(np.int64) * grid
+    ends = ends[(ends[:, 0] != ends[:, 1]).any(axis=1)]
+    _, first = np.unique(_keys(ends), return_index=True)
+    return ends[np.sort(first)]
+
+
+def _keys(ends: Ints) -> Ints:
+    """Return (N,) a number for each piece (N, 2, 2), the same whichever end comes first."""
+    point = (ends[..., 0] << _BITS) + ends[..., 1]
+    keys: Ints = (point.min(axis=1) << 2 * _BITS) + point.max(axis=1)
+    return keys
+
+
+def path_data(ends: Ints) -> str:
+    """Return straight pieces (N, 2, 2) as SVG path data: one line as long as each begins where the one before it ends.
 
     Examples
     --------
-    >>> path_data(np.array([[[0.0, 0.0], [1.0, 0.0]], [[1.0, 0.0], [1.0, 2.0]]]), 1.0, (5.0, 5.0))
-    'M50 50l10 0l0 -20'
+    >>> path_data(np.array([[[50, 50], [60, 50]], [[60, 50], [60, 30]]]))
+    'M50 50l10 0 0 -20'
     """
-    flat = lines_mm * np.array([scale, -scale]) + np.array(shift)
-    grid = 1 if len(lines_mm) <= FINE_UP_TO else COARSE
-    ends = np.round(flat * (TENTHS / grid)).astype(np.int64) * grid
-    ends = ends[(ends[:, 0] != ends[:, 1]).any(axis=1)]
-    if grid > 1:
-        _, first = np.unique(ends.reshape(-1, 4), axis=0, return_index=True)
-        ends = ends[np.sort(first)]
-    if not len(ends):
-        return ""
-    goes_on = np.zeros(len(ends), dtype=bool)
-    goes_on[1:] = (ends[1:, 0] == ends[:-1, 1]).all(axis=1)
     steps = (ends[:, 1] - ends[:, 0]).tolist()
-    return "".join(
-        f"l{dx} {dy}" if on else f"M{x} {y}l{dx} {dy}"
-        for on, (x, y), (dx, dy) in zip(goes_on.tolist(), ends[:, 0].tolist(), steps, strict=True)
-    )
+    words = [f"{across} {down}" for across, down in steps]
+    begins = np.ones(len(ends), dtype=bool)
+    begins[1:] = (ends[1:, 0] != ends[:-1, 1]).any(axis=1)
+    for at, (x, y) in zip(np.flatnonzero(begins).tolist(), ends[begins, 0].tolist(), strict=True):
+        words[at] = f"M{x} {y}l{words[at]}"
+    return " ".join(words)
 
 
 def thumbnail(drawing: LineDrawing, width: int = 240, height: int = 180) -> str:
@@ -109,8 +126,8 @@ def layers(art: LineArt, with_hidden: bool = True) -> Markup:
     """Return the drawing's lines as SVG elements in pixels; the style sheet gives widths and dashes by class."""
     kinds = [("hidden-line", art.hidden)] if with_hidden else []
     kinds += [("smooth-line", art.smooth), ("seen-line", art.visible)]
-    paths = Markup("").join(Markup('<path class="{}" d="{}"/>').format(name, data) for name, data in kinds if data)
-    return Markup('<g class="lines" transform="scale({})">{}</g>').format(1 / TENTHS, paths)
+    paths = Markup("").join(Markup('<path class="%s" d="%s"/>') % (name, data) for name, data in kinds if data)
+    return Markup('<g class="lines" transform="scale(%s)">%s</g>') % (1 / TENTHS, paths)
 
 
 def order(drawings: Sequence[LineDrawing]) -> tuple[LineDrawing | None, tuple[LineDrawing, ...]]:

@@ -45,21 +45,26 @@ LOOKS: Final[dict[FaceClass, Look]] = {
 
 PERIOD: Final = 14
 """Distance of the hatching lines, in pixels of the picture."""
+_THICK: Final = 2
 
 
 def hatched(hatch: Hatch, x: Ints, y: Ints) -> Bools:
     """Return where the hatching's lines run, for pixels at columns x and rows y."""
-    thick = 2
-    rising, falling = (x + y) % PERIOD < thick, (x - y) % PERIOD < thick
-    level, upright = y % PERIOD < thick, x % PERIOD < thick
-    lines: dict[Hatch, Bools] = {
-        "none": np.zeros(np.broadcast(x, y).shape, dtype=bool),
-        "rising": rising,
-        "falling": falling,
-        "level": level | np.zeros_like(upright),
-        "upright": upright | np.zeros_like(level),
-        "cross": rising | falling,
-        "grid": level | upright,
-        "dots": (y % PERIOD < thick + 1) & ((x + (y // PERIOD % 2) * (PERIOD // 2)) % PERIOD < thick + 1),
-    }
-    return lines[hatch]
+    match hatch:
+        case "rising":
+            return (x + y) % PERIOD < _THICK
+        case "falling":
+            return (x - y) % PERIOD < _THICK
+        case "level":
+            return (y + 0 * x) % PERIOD < _THICK
+        case "upright":
+            return (x + 0 * y) % PERIOD < _THICK
+        case "cross":
+            return hatched("rising", x, y) | hatched("falling", x, y)
+        case "grid":
+            return hatched("level", x, y) | hatched("upright", x, y)
+        case "dots":
+            across = x + (y // PERIOD % 2) * (PERIOD // 2)
+            return (y % PERIOD <= _THICK) & (across % PERIOD <= _THICK)
+        case "none":
+            return np.zeros(np.broadcast(x, y).shape, dtype=bool)

@@ -48,7 +48,7 @@ def symbols(text: str) -> Markup:
     if "⌴" not in text and "⌵" not in text:
         return html
     for sign, name in (("⌴", "bore"), ("⌵", "sink")):
-        html = html.replace(sign, Markup('<span class="sign {}"><i>{}</i></span>').format(name, sign))
+        html = html.replace(sign, Markup('<span class="sign %s"><i>%s</i></span>') % (name, sign))
     return html
 
 

@@ -62,7 +62,7 @@ def _depth_range(corner: Floats) -> tuple[float, float]:
 def _spans(corner: Floats, width: int, height: int) -> tuple[Ints, Ints, Ints, Ints]:
     """Return for each span its row, first and last pixel, and triangle; only spans that hold a pixel's centre.
 
-    A triangle is cut at the height of its middle corner: each half then has one border on the left and one on the right.
+    A triangle is cut at the height of its middle corner: each half then has one border on either side.
     """
     order = np.argsort(corner[..., 1], axis=1)
     x, y = (np.take_along_axis(corner[..., axis], order, axis=1) for axis in (0, 1))

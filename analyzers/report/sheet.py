@@ -25,6 +25,8 @@ MARGIN: Final = 170
 """Width added on both sides for the texts, in pixels."""
 LINE: Final = 19
 """From one line of text to the next."""
+LETTERS: Final = 14
+"""In a line of a callout, about: the margin has room for them behind the row's letter."""
 MOST: Final = 12
 """Callouts in one view; what does not fit is in the hole chart all the same."""
 THIN: Final = 3
@@ -134,10 +136,22 @@ def _edge_on(body: Body, faces: tuple[int, ...]) -> str:
 
 
 def _lines(callout: str) -> tuple[str, ...]:
-    """Return a callout as the lines of a note: each counterbore or countersink begins a new one."""
+    """Return a callout as the lines of a note: each counterbore, countersink or long rest begins one."""
     for sign, letter in _SIGNS.items():
         callout = callout.replace(f" {sign}", f"\n{letter}").replace(sign, letter)
-    return tuple(callout.split("\n"))
+    return tuple(line for each in callout.split("\n") for line in _wrapped(each.split(", ")))
+
+
+def _wrapped(parts: Sequence[str]) -> Iterable[str]:
+    """Yield the parts of a list, as many in a line as the margin has room for."""
+    line = parts[0]
+    for part in parts[1:]:
+        if len(line) + len(part) > LETTERS:
+            yield f"{line},"
+            line = part
+        else:
+            line = f"{line}, {part}"
+    yield line
 
 
 def _noted(art: LineArt, wanted: Sequence[_Wanted], picture: Picture | None) -> Iterable[Note]:

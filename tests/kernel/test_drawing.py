@@ -14,6 +14,7 @@ from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 
+from analyzers.kernel import drawing as drawing_module
 from analyzers.kernel.arrays import read_part
 from analyzers.kernel.drawing import draw_lines
 from analyzers.model.arrays import Floats
@@ -73,6 +74,27 @@ def test_from_the_side_the_hole_is_hidden(view: View, middle: float) -> None:
         [middle - DIAMETER / 2, middle + DIAMETER / 2], abs=0.1
     )
     assert (np.abs(drawing.visible_mm.reshape(-1, 2)[:, 0] - middle) > DIAMETER).all()
+
+
+def test_a_rim_is_one_line() -> None:
+    """Pieces of a curve follow one another, so that dashes run on along it: a round rim is a chain."""
+    drawing = draw_lines(drilled(), TOP)
+    away = np.linalg.norm(drawing.visible_mm - np.array(HOLE), axis=2)
+    rim = drawing.visible_mm[(np.abs(away - DIAMETER / 2) < 1e-6).all(axis=1)]
+    assert len(rim) > 8
+    broken = np.abs(rim[1:, 0] - rim[:-1, 1]).max(axis=1) > 1e-9
+    assert broken.sum() <= 1
+
+
+def test_a_view_with_very_many_hidden_lines_shows_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hidden lines stay up to the limit itself and go as a whole beyond it; what is seen stays."""
+    whole = draw_lines(drilled(), FRONT)
+    assert len(whole.hidden_mm) > 2
+    for limit, left in ((len(whole.hidden_mm), len(whole.hidden_mm)), (len(whole.hidden_mm) - 1, 0)):
+        monkeypatch.setattr(drawing_module, "MOST_HIDDEN", limit)
+        drawing = draw_lines(drilled(), FRONT)
+        assert len(drawing.hidden_mm) == left
+        assert np.array_equal(drawing.visible_mm, whole.visible_mm)
 
 
 def exact_length(solid: TopoDS_Solid, view: View) -> dict[str, float]:

@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 
 from analyzers.features.hole import Hole
+from analyzers.model.drawing import LineDrawing
 from analyzers.model.report import Body, Report
 from analyzers.pipeline import analyse_file
 from analyzers.report.as_html import to_html
-from analyzers.report.line_art import report_thumbnail
+from analyzers.report.line_art import line_art, report_thumbnail
 from analyzers.report.page import body_view
 from analyzers.report.sheet import MARGIN, SheetView
+from analyzers.report.views import STANDARD_VIEWS
 from analyzers.settings import load_settings
 
 PARTS = Path(__file__).parents[2] / "fixtures" / "parts"
@@ -85,6 +87,15 @@ def test_callouts_do_not_overlap(name: str) -> None:
             assert all(0 <= height <= view.art.height for height in heights)
 
 
+def test_a_stepped_hole_is_called_out_in_lines_that_fit() -> None:
+    """Three steps are more than the margin is wide: they stand one below the other, none is lost."""
+    notes = [note for _, view in sheets("turned_bush") for note in view.notes if not note.tag.startswith("T")]
+    assert any(len(note.mm) > 1 for note in notes)
+    for note in notes:
+        assert " ".join(note.mm).count("⌀") == 3
+        assert max(map(len, note.mm)) < 22
+
+
 def test_drawing_fills_its_frame_and_is_in_the_page() -> None:
     """All path data lie inside the frame; the page carries four views, each with seen lines."""
     html = to_html(drawn("press_bed"))
@@ -94,6 +105,17 @@ def test_drawing_fills_its_frame_and_is_in_the_page() -> None:
         assert len(starts) > 3
         assert (starts >= 0).all()
         assert (starts <= [view.art.width, view.art.height]).all()
+
+
+def test_what_is_seen_goes_before_what_is_hidden() -> None:
+    """A hidden edge straight behind a seen one is not drawn, whichever way round, and nothing twice (ISO 128-2)."""
+    front = np.array([[0.0, 0.0], [10.0, 0.0]])
+    behind = np.array([[10.0, 0.0], [0.0, 0.0]])
+    other = np.array([[0.0, 0.0], [0.0, 10.0]])
+    drawing = LineDrawing(STANDARD_VIEWS[0], np.array([front]), np.zeros((0, 2, 2)), np.array([behind, other, other]))
+    art = line_art(drawing, 100, 100)
+    assert art.visible.count("M") == 1
+    assert re.fullmatch(r"M(\d+) (\d+)l0 -(\d+)", art.hidden)
 
 
 def test_thumbnail_is_a_small_picture_of_its_own() -> None:
