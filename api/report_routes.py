@@ -26,7 +26,7 @@ from worker.ledger import Entry
 from worker.listing import every
 from worker.service import Service
 from worker.storage import NotKept
-from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
+from worker.store import DOCUMENT, PAGE, THUMBNAIL
 
 router = APIRouter(tags=["reports"])
 
@@ -182,9 +182,8 @@ def _file(service: Service, entry: Entry, name: str) -> Path:
 
 def document_of(service: Service, entry: Entry) -> Document:
     """Return the document of a job that has one, under the name its model was given; else a 404 problem."""
-    document = read_document(_file(service, entry, DOCUMENT))
-    document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
-    return document
+    _file(service, entry, DOCUMENT)
+    return service.exports.document(entry)
 
 
 def _html(path: Path) -> Response:

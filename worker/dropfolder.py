@@ -22,12 +22,14 @@ from analyzers.errors import SettingsError
 from worker.archive import safe_name
 from worker.collect import SUFFIXES
 from worker.intake import Intake, Terms
+from worker.later_exports import ExportFailed, LaterExports
 from worker.ledger import Entry, Ledger
 from worker.ledger_tables import JOBS
+from worker.log import JobLog
 from worker.sidecar import find_sidecar, read_sidecar
 from worker.state import State, TooLarge
 from worker.storage import NotKept
-from worker.store import DOCUMENT, PAGE, copy_whole, write_whole
+from worker.store import PAGE, copy_whole, write_document, write_whole
 
 log = logging.getLogger(__name__)
 
@@ -43,13 +45,21 @@ class DropFolder:
     """Takes what is dropped, and puts results and originals beside."""
 
     def __init__(
-        self, inbox: Path, intake: Intake, ledger: Ledger, state: State, terms: Terms, *, quiet_s: float = QUIET_S
+        self,
+        inbox: Path,
+        intake: Intake,
+        ledger: Ledger,
+        state: State,
+        exports: LaterExports,
+        terms: Terms,
+        *,
+        quiet_s: float = QUIET_S,
     ) -> None:
         self.inbox = inbox.absolute()
         self.results, self.done, self.aside = (
             self.inbox.with_name(f"{self.inbox.name}-{each}") for each in ("results", "done", "set-aside")
         )
-        self._intake, self._ledger, self._state = intake, ledger, state
+        self._intake, self._ledger, self._state, self._exports = intake, ledger, state, exports
         self._terms = replace(terms, source=f"drop:{self.inbox}")
         self._quiet_s = quiet_s
         self._seen: dict[Path, tuple[tuple[int, int], float]] = {}
@@ -131,16 +141,23 @@ class DropFolder:
         name = Path(entry.file_name)
         folder = self.results / name if entry.member is None else self.results / name / safe_name(entry.member)
         folder.mkdir(parents=True, exist_ok=True)
-        for file in (PAGE, DOCUMENT):
-            if entry.folder is not None:
-                with contextlib.suppress(NotKept):  # some have no page
-                    copy_whole(self._state.storage.fetch(self._state.result(entry.folder) / file), folder / file)
+        with contextlib.suppress(NotKept):
+            write_document(folder, self._exports.document(entry))
+            copy_whole(self._page(entry), folder / PAGE)  # some have none
         if entry.state == "set_aside" or entry.status == "unreadable":
             reason = self.aside / name if entry.member is None else self.aside / f"{name}.{safe_name(entry.member)}"
             reason.parent.mkdir(parents=True, exist_ok=True)
             write_whole(reason.with_name(f"{reason.name}.reason.txt"), f"{name}: {entry.problem}\n")
             if entry.member is None and (self.done / name).exists():
                 _move(self.done / name, self.aside / name)
+
+    def _page(self, entry: Entry) -> Path:
+        """Return the page under the name this model was dropped with; where that fails, as its first sender has it."""
+        try:
+            return self._exports.page(entry)
+        except ExportFailed as error:
+            JobLog(log, entry).warning("the page bears another sender's file name: %s", error)
+            return self._exports.shared_page(entry)
 
 
 def _files(folder: Path) -> Iterator[Path]:

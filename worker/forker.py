@@ -26,7 +26,7 @@ from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from worker.confine import Reach, confine_this_process, leave_network
-from worker.limits import Limits, die_with_parent, memory_use, restrain_this_process
+from worker.limits import Limits, die_with_parent, give_back_free_memory, memory_use, restrain_this_process
 
 Tell = Callable[[dict[str, Any]], None]
 Run = Callable[[dict[str, Any], Tell], dict[str, Any]]
@@ -115,13 +115,14 @@ def serve(control: socket.socket, work: Work, root: Path) -> None:
 
 
 def _warm_up(work: Work) -> None:
-    """Do what the children would do anew, and leave nothing for a collection in a child to look at.
+    """Do what the children would do anew, and leave nothing that a child would copy for nothing.
 
-    It would copy every page that it only looks at.
+    That is what a collection would only look at, and memory that is free.
     """
     work.warm_up()
     gc.collect()
     gc.freeze()
+    give_back_free_memory()
 
 
 def _give_birth(request: dict[str, Any], answer: socket.socket, work: Work, root: Path) -> _Child:

@@ -73,13 +73,28 @@ class LaterExports:
         ExportFailed : it could not be made
         NotKept : there is no page
         """
-        folder, fetch = _result(self._state, entry), self._state.storage.fetch
-        shared, document = fetch(folder / PAGE), read_document(fetch(folder / DOCUMENT))
+        shared, folder = self.shared_page(entry), _result(self._state, entry)
+        document = read_document(self._state.storage.fetch(folder / DOCUMENT))
         name = safe_name(Path(entry.member or entry.file_name).name)
         if document["status"] == "unreadable" or document["source"]["file_name"] == name:
             return shared
         own = hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:16]
         return self._kept(folder / f"{own}-{PAGE}", lambda place: self._analysed(entry, place, PAGE, html=True))
+
+    def shared_page(self, entry: Entry) -> Path:
+        """Return where the page lies that bears the first sender's name; NotKept where there is none."""
+        return self._state.storage.fetch(_result(self._state, entry) / PAGE)
+
+    def document(self, entry: Entry) -> dict[str, Any]:
+        """Return the report's document, with the name this job's sender gave the model.
+
+        Raises
+        ------
+        NotKept : there is none
+        """
+        document = read_document(self._state.storage.fetch(_result(self._state, entry) / DOCUMENT))
+        document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
+        return document
 
     def _kept(self, path: Path, make: Callable[[Path], Path]) -> Path:
         """Return a file beside a report, which a function makes in a folder of its own where it is not kept yet."""

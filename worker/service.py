@@ -62,7 +62,8 @@ class Service:
             queue = CeleryQueue(celery_app(setup.broker))
         self.exports = LaterExports(self.state, self._sandbox, setup.limits)
         self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
-        self.drop = DropFolder(setup.inbox, self.intake, self.ledger, self.state, Terms()) if setup.inbox else None
+        books = (self.intake, self.ledger, self.state, self.exports)
+        self.drop = DropFolder(setup.inbox, *books, Terms()) if setup.inbox else None
         self.hooks = Hooks(self.ledger)
         self._ending = threading.Event()
         self._told_to_end: Callable[[], bool] = lambda: False

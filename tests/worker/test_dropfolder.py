@@ -1,5 +1,6 @@
 """Models dropped into a folder."""
 
+import json
 import os
 import zipfile
 from collections.abc import Iterator
@@ -14,31 +15,35 @@ from tests.worker.processes import CALL
 from tests.worker.study import runner
 from worker.dropfolder import DropFolder
 from worker.intake import Intake, Terms
+from worker.later_exports import ExportFailed, LaterExports
 from worker.ledger import Entry, Ledger
 from worker.ledger_tables import JOBS
+from worker.limits import Limits
 from worker.queues import EmbeddedQueue
-from worker.sandbox import Sandbox
+from worker.sandbox import ANALYSIS, Sandbox
 from worker.state import State
 
+MOST_BYTES = 100_000
 over_both_stores = pytest.mark.parametrize("bench", STORES, indirect=True)
 
 
 class Bench:
     """A drop folder over a service whose workers work when told to."""
 
-    def __init__(self, folder: Path, store: str | None) -> None:
+    def __init__(self, folder: Path, store: str | None, call: str = CALL) -> None:
         self.state = State(folder / "state", store)
         self.ledger = Ledger(self.state.ledger_url)
-        self.sandbox = Sandbox(CALL)
-        self.runner = runner(self.ledger, self.state, self.sandbox)
+        self.sandbox = Sandbox(call)
+        self.runner = runner(self.ledger, self.state, self.sandbox, Limits())
         queue = EmbeddedQueue(self.runner, 0)
-        self.intake = Intake(self.ledger, self.state, queue, most_bytes=10_000)
+        self.intake = Intake(self.ledger, self.state, queue, most_bytes=MOST_BYTES)
         self.inbox = folder / "in"
         self.drop = self.folder()
 
     def folder(self, quiet_s: float = 0.0) -> DropFolder:
         """Return a watcher of the inbox: one more machine."""
-        return DropFolder(self.inbox, self.intake, self.ledger, self.state, Terms(), quiet_s=quiet_s)
+        exports = LaterExports(self.state, self.sandbox, Limits())
+        return DropFolder(self.inbox, self.intake, self.ledger, self.state, exports, Terms(), quiet_s=quiet_s)
 
     def put(self, name: str, text: str = "fine") -> Path:
         """Drop a file."""
@@ -172,7 +177,7 @@ def test_a_wrong_sidecar_sets_its_model_aside(bench: Bench, text: str, said: str
 
 def test_a_file_that_is_too_large_is_set_aside(bench: Bench) -> None:
     """The limit is the service's own."""
-    bench.put("large.step", "x" * 10_001)
+    bench.put("large.step", "x" * (MOST_BYTES + 1))
     bench.drop.look()
     assert bench.tree() == ["in-set-aside/large.step", "in-set-aside/large.step.reason.txt"]
 
@@ -212,6 +217,43 @@ def test_the_same_name_twice_keeps_both_originals(bench: Bench) -> None:
         bench.work()
     done = bench.inbox.parent / "in-done"
     assert {each.read_text() for each in done.iterdir()} == {"fine 1", "fine 2"}
+
+
+def test_the_same_bytes_come_back_under_each_name(parts: Path, tmp_path: Path) -> None:
+    """There is one result; in neither page nor document does the name stand that the other copy was dropped under."""
+    bench = Bench(tmp_path, None, ANALYSIS)
+    text = (parts / "link_bar.step").read_text()
+    names = ("first order.step", "second order.step")
+    for name in names:
+        bench.put(name, text)
+        bench.drop.look()
+        bench.work()
+    for name, other in (names, names[::-1]):
+        folder = bench.inbox.parent / "in-results" / name
+        assert json.loads((folder / "report.json").read_text())["source"]["file_name"] == name
+        page = (folder / "report.html").read_text()
+        assert name in page
+        assert other not in page
+    bench.sandbox.close()
+    bench.ledger.close()
+
+
+def test_a_page_that_cannot_be_made_anew_is_the_first_senders(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Better that than none."""
+    bench.put("plate.step")
+    bench.drop.look()
+    while bench.runner.work_one():
+        pass
+    (entry,) = bench.jobs()
+    assert entry.folder is not None
+    (bench.state.result(entry.folder) / "report.html").write_text("the shared page")
+
+    def fail(*_: object) -> None:
+        raise ExportFailed("report.html could not be made.")
+
+    monkeypatch.setattr(LaterExports, "page", fail)
+    bench.drop.look()
+    assert (bench.inbox.parent / "in-results" / "plate.step" / "report.html").read_text() == "the shared page"
 
 
 def test_what_was_taken_before_an_interruption_is_entered_once(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
