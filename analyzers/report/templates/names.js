@@ -15,4 +15,5 @@ function rename(elements = document.querySelectorAll("[data-en]")) {
 document.addEventListener("change", (event) => {
   if (["lang", "unit"].includes(event.target.name)) rename();
 });
-rename(); // a reloaded page may remember what was chosen
+// a reloaded page may remember what was chosen; as it is written it speaks English and millimetres
+if (document.getElementById("lang-de").checked || document.getElementById("unit-in").checked) rename();

@@ -29,11 +29,15 @@ async function copied(text) {
 // The viewer comes packed; the policy lets this one text run, by its hash.
 const code = document.getElementById("viewer-code");
 if (code && window.DecompressionStream) {
-  const bytes = Uint8Array.from(atob(code.textContent), (letter) => letter.charCodeAt(0));
+  const letters = atob(code.textContent);
+  const bytes = new Uint8Array(letters.length);
+  for (let i = 0; i < bytes.length; i++) bytes[i] = letters.charCodeAt(i);
   const unpacked = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
   new Response(unpacked).text().then((text) => {
     const script = document.createElement("script");
     script.textContent = text;
     document.head.append(script);
   });
+} else {
+  document.documentElement.classList.add("pictures-only");
 }

@@ -1,17 +1,25 @@
 // Starts a viewer where the page has a picture of a body; without WebGL the pictures stay.
 import { readBody } from "./data.js";
 import { element, word } from "./page.js";
+import { drawingContext } from "./stage.js";
 import { Viewer } from "./viewer.js";
 
 const MOST_LIVE = 4; // browsers allow some 16 drawing contexts; a few are enough
 const live = new Map(); // body id -> Promise<Viewer>, the longest unused first
+let tried = null; // the drawing context that showed that there is WebGL, for the first viewer: making one takes longest
 
 function possible() {
   try {
-    return Boolean(window.DecompressionStream && document.createElement("canvas").getContext("webgl2"));
+    tried = window.DecompressionStream ? drawingContext() : null;
   } catch {
-    return false;
+    tried = null;
   }
+  return Boolean(tried);
+}
+
+/** Let the pictures show all they have: until then those that the viewer is to replace lack their lines, which cost most. */
+function picturesOnly() {
+  document.documentElement.classList.add("pictures-only");
 }
 
 function figureOf(id) {
@@ -29,7 +37,10 @@ function viewerOf(id) {
       live.delete(oldest);
       made.then((each) => each.dispose());
     }
-    viewer = readBody(document.getElementById(`${id}-solid`)).then((body) => new Viewer(figureOf(id), body));
+    const context = tried ?? drawingContext();
+    tried = null;
+    viewer = readBody(document.getElementById(`${id}-solid`)).then((body) => new Viewer(figureOf(id), body, context));
+    viewer.catch(picturesOnly);
   }
   live.set(id, viewer);
   return viewer;
@@ -76,7 +87,7 @@ const seen = new IntersectionObserver((entries) => {
 
 function start() {
   if (!possible()) {
-    document.documentElement.classList.add("pictures-only");
+    picturesOnly();
     return;
   }
   for (const button of document.querySelectorAll("button.show")) {
@@ -91,5 +102,5 @@ function start() {
   for (const figure of document.querySelectorAll("figure.view[data-body]")) arriving.observe(figure);
 }
 
-if (document.readyState === "complete") start();
-else addEventListener("load", start);
+if (document.readyState === "loading") addEventListener("DOMContentLoaded", start);
+else start();

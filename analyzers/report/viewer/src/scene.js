@@ -28,6 +28,7 @@ export class Solid {
     );
     // where a section opens the solid one sees the inside of its skin: drawn flat, it reads as the cut
     this.inside = new Mesh(this.geometry, new MeshBasicMaterial({ color: CUT, side: BackSide }));
+    this.inside.visible = false;
     // marked faces shine faintly through whatever lies in front of them
     this.through = new Mesh(
       this.geometry.clone(),
@@ -49,7 +50,7 @@ export class Solid {
     const { sharp, smooth } = edgeLines(mesh, this.body.smooth);
     for (const [points, opacity] of [[sharp, 0.9], [smooth, 0.25]]) {
       const geometry = new BufferGeometry();
-      geometry.setAttribute("position", new BufferAttribute(new Float32Array(points), 3));
+      geometry.setAttribute("position", new BufferAttribute(points, 3));
       group.add(new LineSegments(geometry, new LineBasicMaterial({ color: "#1b222c", transparent: true, opacity })));
     }
     return group;
@@ -139,6 +140,7 @@ export class Solid {
   cut(axis, share, flip) {
     const objects = [this.faces, this.inside, this.through, ...this.scene.children.flatMap((child) => (child.isGroup ? child.children : []))];
     const on = axis !== null;
+    this.inside.visible = on;
     if (on) {
       const { min, max } = this.geometry.boundingBox;
       const at = min[axis] + (max[axis] - min[axis]) * share;
@@ -148,6 +150,36 @@ export class Solid {
     for (const each of objects) {
       if (each.material) each.material.clippingPlanes = on ? [this.section] : null;
     }
+  }
+
+  /** Return for each point whether something lies in front of it, seen from `eye` (a direction): {x, y, z} each. */
+  covered(points, eye) {
+    const { position, index } = this.body.mesh;
+    const right = new Vector3(0, 0, 1).cross(eye);
+    if (right.length() < 1e-6) right.set(1, 0, 0);
+    right.normalize();
+    const axes = [right, eye.clone().cross(right), eye];
+    const seen = new Float32Array(position.length);
+    for (let i = 0; i < position.length; i += 3) {
+      for (let k = 0; k < 3; k++) seen[i + k] = position[i] * axes[k].x + position[i + 1] * axes[k].y + position[i + 2] * axes[k].z;
+    }
+    const places = points.map((point) => axes.map((axis) => axis.dot(point)));
+    const found = points.map(() => false);
+    for (let corner = 0; corner < index.length; corner += 3) {
+      const [a, b, c] = [index[corner] * 3, index[corner + 1] * 3, index[corner + 2] * 3];
+      const [ax, ay, bx, by, cx, cy] = [seen[a], seen[a + 1], seen[b], seen[b + 1], seen[c], seen[c + 1]];
+      const whole = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay);
+      if (whole <= 0) continue; // looks away
+      for (let at = 0; at < places.length; at++) {
+        const [x, y, depth] = places[at];
+        const u = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / whole;
+        const v = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / whole;
+        if (u < 0 || v < 0 || u + v > 1) continue;
+        const near = seen[a + 2] * (1 - u - v) + seen[b + 2] * u + seen[c + 2] * v;
+        if (near > depth + this.radius * 0.01) found[at] = true;
+      }
+    }
+    return found;
   }
 
   /** Free what the graphics card holds. */

@@ -14,12 +14,18 @@ const GUTTER_PX = 40; // on both sides, for the labels
 const FLIGHT_MS = 350;
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
+/** Return a new canvas's drawing context, or null. */
+export function drawingContext() {
+  return document.createElement("canvas").getContext("webgl2", { alpha: true, antialias: true, depth: true });
+}
+
 export class Stage {
-  constructor(frame, body, changed) {
+  constructor(frame, body, context, changed) {
     this.frame = frame;
     this.solid = new Solid(body);
     this.changed = changed;
-    this.renderer = new WebGLRenderer({ antialias: true, alpha: true });
+    this.renderer = new WebGLRenderer({ canvas: context.canvas, context, alpha: true });
+    this.renderer.debug.checkShaderErrors = false; // asking waits until all is compiled
     this.renderer.localClippingEnabled = true;
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.canvas = this.renderer.domElement;
@@ -43,7 +49,8 @@ export class Stage {
 
   resize() {
     const { clientWidth: width, clientHeight: height } = this.frame;
-    if (!width || !height) return;
+    if (!width || !height || (width === this.size?.[0] && height === this.size[1])) return;
+    this.size = [width, height];
     this.renderer.setSize(width, height, false);
     const first = !this.aspect;
     this.aspect = width / height;
@@ -73,8 +80,9 @@ export class Stage {
       this.solid.lamp.quaternion.copy(this.camera.quaternion);
       this.renderer.setClearColor("#000000", 0);
       this.renderer.render(this.solid.scene, this.camera);
-      this.changed();
-      if (!this.flight && !this.drawing) this.canvas.ariaBusy = "false";
+      const resting = !this.flight && !this.drawing;
+      this.changed(resting);
+      if (resting) this.canvas.ariaBusy = "false";
     });
   }
 
@@ -178,14 +186,13 @@ export class Stage {
     return hit ? { face: this.solid.faceOf(hit.faceIndex), point: hit.point } : null;
   }
 
-  /** Return where a point of the part is on the canvas, in pixels, and whether something lies in front of it. */
-  place(point) {
-    const seen = point.clone().project(this.camera);
-    const [x, y] = [((seen.x + 1) / 2) * this.canvas.clientWidth, ((1 - seen.y) / 2) * this.canvas.clientHeight];
-    const eye = this.direction();
-    const ray = new Raycaster(point.clone().addScaledVector(eye, this.solid.radius * 4), eye.clone().negate());
-    const [hit] = ray.intersectObject(this.solid.faces, false);
-    return { x, y, hidden: Boolean(hit) && hit.distance < this.solid.radius * (4 - 0.01) };
+  /** Return where points of the part are on the canvas, in pixels. */
+  places(points) {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    return points.map((point) => {
+      const seen = point.clone().project(this.camera);
+      return { x: ((seen.x + 1) / 2) * width, y: ((1 - seen.y) / 2) * height };
+    });
   }
 
   key(event) {

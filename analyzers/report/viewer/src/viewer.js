@@ -11,7 +11,7 @@ const CLICK_PX = 4;
 const LABEL_PX = 30;
 
 export class Viewer {
-  constructor(figure, body) {
+  constructor(figure, body, context) {
     this.figure = figure;
     this.body = body;
     learn(body.german);
@@ -22,7 +22,7 @@ export class Viewer {
     this.says = element("div", { class: "says", "aria-live": "polite" }, word("Click a face, a row or a finding."));
     this.frame.append(this.labels);
     figure.prepend(this.frame);
-    this.stage = new Stage(this.frame, body, () => this.placeLabels());
+    this.stage = new Stage(this.frame, body, context, (resting) => this.placeLabels(resting));
     this.tools = this.makeTools();
     figure.append(this.tools, this.says);
     this.makeLabels();
@@ -137,10 +137,12 @@ export class Viewer {
     }
   }
 
-  /** Put the labels into the margins, with a line to each, none of which crosses another. */
-  placeLabels() {
+  /** Put the labels into the margins, with a line to each, none of which crosses another; at rest find the hidden ones. */
+  placeLabels(resting) {
     const { clientWidth: width, clientHeight: height } = this.frame;
-    const placed = this.body.marks.map((mark) => ({ mark, ...this.stage.place(mark.at) }));
+    const { marks } = this.body;
+    const places = this.stage.places(marks.map((mark) => mark.at));
+    const placed = marks.map((mark, at) => ({ mark, ...places[at] }));
     const middle = placed.map((each) => each.x).sort((a, b) => a - b)[placed.length >> 1] ?? 0;
     const columns = [placed.filter((each) => each.x < middle), placed.filter((each) => each.x >= middle)];
     columns.forEach((column, side) => {
@@ -148,16 +150,24 @@ export class Viewer {
       const heights = spread(column.map((each) => each.y), height);
       const labelX = side ? width - LABEL_PX / 2 - 2 : LABEL_PX / 2 + 2;
       uncross(column, heights, labelX);
-      column.forEach(({ mark, x, y, hidden }, at) => {
+      column.forEach(({ mark, x, y }, at) => {
         mark.element.style.transform = `translate(${labelX}px, ${heights[at]}px)`;
         for (const line of mark.lines) {
           for (const [key, value] of [["x1", labelX], ["y1", heights[at]], ["x2", x], ["y2", y]]) line.setAttribute(key, value.toFixed(1));
         }
-        mark.lines[1].classList.toggle("behind", hidden);
-        mark.foot.classList.toggle("behind", hidden);
         mark.foot.setAttribute("cx", x.toFixed(1));
         mark.foot.setAttribute("cy", y.toFixed(1));
       });
+    });
+    if (resting) requestAnimationFrame(() => this.dashLabels());
+  }
+
+  /** Dash the lines to places that something lies in front of. */
+  dashLabels() {
+    const { marks } = this.body;
+    const hidden = this.stage.solid.covered(marks.map((mark) => mark.at), this.stage.direction());
+    marks.forEach((mark, at) => {
+      for (const each of [mark.lines[1], mark.foot]) each.classList.toggle("behind", hidden[at]);
     });
   }
 
@@ -245,6 +255,7 @@ export class Viewer {
     this.says.remove();
     this.legend?.replaceChildren(...this.ownLegend);
     this.figure.classList.remove("live", "docked");
+    this.figure.classList.add("drawn");
   }
 }
 
