@@ -2,10 +2,11 @@
 
 `python -m tests.benchmarks.pages [NAME ...]` measures the example and the real parts, or those of these names (also
 made ones, `board_5000`, and `crowded`, reports of 200 and 5,000 faces that are put together without an analysis). CPU
-seconds of a fork each, the least of a few runs; writing is all that a child does after the analysis: document, line
-drawings, page, thumbnail; in a process as ready as the one that forks a service's children. The first picture is counted from the start of the navigation to the frame in which the
-part stands still on the canvas, median of a few, in Chromium drawing in software. Aims: writing at most 30 % of the
-analysis; 1.5 MB for 200 faces, 6 MB for 5,000; first picture under 2 s.
+seconds of a fork each, from a process as ready as the one that forks a service's children, the least of a few runs;
+writing is all that a child does after the analysis: document, line drawings, page, thumbnail. The first picture is
+counted from the start of the navigation to the frame in which the part stands still on the canvas, median of a few, in
+Chromium drawing in software. Aims: writing at most 30 % of the analysis; 1.5 MB for 200 faces, 6 MB for 5,000; first
+picture under 2 s.
 """
 
 import gc
