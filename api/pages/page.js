@@ -158,6 +158,7 @@ function cells(job) {
   } else part.append(make("span", "", name));
   const about = [told.product, job.customer].filter(Boolean).join(" · ");
   if (about) part.append(make("div", "sub", about));
+  if (job.repair) part.append(make("div", "sub", "repaired first where unsound"));
   if (ready && told.bodies) part.append(files(job, name));
 
   const size = told.size_mm ? told.size_mm.map((each) => Math.round(each * 10) / 10).join(" × ") : "";
@@ -301,8 +302,9 @@ $("compare").addEventListener("click", () => {
   location.href = `/compare?old=${old.id}&new=${fresh.id}`;
 });
 $("again").addEventListener("click", () => attempt(async () => {
-  const shop = $("again-shop").value;
-  const made = await post(`/api/batch/again${shop ? `?shop=${encodeURIComponent(shop)}` : ""}`, { jobs: [...chosen] });
+  const wanted = new URLSearchParams();
+  for (const name of ["shop", "repair"]) if ($(`again-${name}`).value !== "") wanted.set(name, $(`again-${name}`).value);
+  const made = await post(`/api/batch/again?${wanted}`, { jobs: [...chosen] });
   chosen.clear();
   say(`${made.jobs.length} judged again`);
   await load(true);

@@ -6,11 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
+from tests.api.browsing import MINUTE_MS, all_ready, browser
 from tests.api.command import partsieve
 from tests.api.serving import Server, serving
 from tests.kernel._broken import with_slivers
 from tests.kernel._files import write_shapes
+from tests.report._chromium import needs_chromium
 from worker.limits import Limits
 from worker.sandbox import ANALYSIS
 
@@ -61,3 +64,28 @@ def test_a_job_may_ask_for_a_repair(server: Server, block: Path) -> None:
     assert (other["repair"], len(report(server, other)["bodies"][0]["faces"])) == (True, 6)
     back = server.client.post(f"/api/jobs/{asked['id']}/again", params={"repair": False, "quantity": 5}).json()
     assert (back["repair"], len(report(server, back)["bodies"][0]["faces"])) == (False, 10)
+
+
+@pytest.mark.chromium
+@needs_chromium
+def test_the_page_asks_for_a_repair(server: Server, block: Path) -> None:
+    """As sent, judged again with a repair, and brought in anew with one: the list tells which is which."""
+
+    def repaired() -> list[bool]:
+        return [job["repair"] for job in server.client.get("/api/jobs?sort=arrival").json()["jobs"]]
+
+    with browser(server) as page:
+        marked = page.locator("tr", has_text="repaired first where unsound")
+        page.set_input_files("#files", block)
+        all_ready(page, 1)
+        expect(marked).to_have_count(0)
+        page.locator("tbody input").check()
+        page.select_option("#again-repair", "true")
+        page.click("#again")
+        expect(marked).to_have_count(1, timeout=MINUTE_MS)
+        all_ready(page, 2)
+        page.select_option("#terms [name=repair]", "true")
+        page.set_input_files("#files", block)
+        all_ready(page, 3)
+        expect(marked).to_have_count(2)
+        assert sorted(repaired()) == [False, True, True]
