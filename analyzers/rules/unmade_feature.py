@@ -36,8 +36,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
             on=features,
             measured=len(features),
             message=f"{subject(features)} {verb(features, 'stays', 'stay')} unmade: {reason}.",
-            suggestion="A cutter that makes it, another size there, or a part without "
-            f"{verb(features, 'this feature', f'these {len(features)} features')} "
+            suggestion="Buy a cutter that makes it, give it a size or depth that one of the shop's makes, or leave "
+            f"{verb(features, 'this feature', f'these {len(features)} features')} out "
             f"(cut from {_direction(features[0].direction)}).",
             change=ways[0],
             or_else=ways[1:],

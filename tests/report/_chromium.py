@@ -51,12 +51,17 @@ def at_rest(page: Page) -> None:
 
 @contextmanager
 def opened(
-    path: Path, width: int = 1400, height: int = 900, webgl: bool = False, free_scripts: bool = False
+    path: Path,
+    width: int = 1400,
+    height: int = 900,
+    webgl: bool = False,
+    free_scripts: bool = False,
+    touch: bool = False,
 ) -> Iterator[tuple[Page, list[str]]]:
     """Open a page from disk; yield it and the list of what went wrong: console errors, script errors, requests out.
 
     With `webgl` the browser draws in software; without it the page gets no 3D context at all. With `free_scripts` the
-    page's own policy is set aside, so that a checker may run in it.
+    page's own policy is set aside, so that a checker may run in it. With `touch` the pointer is a finger.
     """
     wrong: list[str] = []
     with sync_playwright() as play:
@@ -65,7 +70,11 @@ def opened(
             args=["--no-sandbox", "--disable-background-networking", *(SOFTWARE if webgl else ["--disable-gpu"])],
         )
         context = browser.new_context(
-            viewport={"width": width, "height": height}, offline=True, bypass_csp=free_scripts
+            viewport={"width": width, "height": height},
+            offline=True,
+            bypass_csp=free_scripts,
+            has_touch=touch,
+            is_mobile=touch,
         )
         page = context.new_page()
         if not webgl:

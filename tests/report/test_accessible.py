@@ -57,6 +57,7 @@ def test_no_serious_violation(tmp_path: Path, make: Callable[[], str], webgl: bo
     file = tmp_path / "report.html"
     file.write_text(make(), encoding="utf-8")
     with opened(file, webgl=webgl, free_scripts=True) as (page, _):
+        page.add_style_tag(content=".card { content-visibility: visible !important; }")  # off the screen too
         page.click(f"label[for=theme-{theme}]")
         if webgl:
             page.wait_for_selector("figure.live", timeout=LIVE_MS)
@@ -69,3 +70,20 @@ def test_no_serious_violation(tmp_path: Path, make: Callable[[], str], webgl: bo
     ]
     assert len(found["passes"]) > 10, "axe did not run"
     assert bad == []
+
+
+@pytest.mark.parametrize(("touch", "least_px"), [(False, 24), (True, 44)], ids=["mouse", "finger"])
+def test_what_is_pressed_is_large_enough(tmp_path: Path, touch: bool, least_px: float) -> None:
+    """Buttons and choices are 24 pixels high and wide (WCAG 2.2, 2.5.8), for a finger 44 (2.5.5)."""
+    file = tmp_path / "report.html"
+    file.write_text(report_page(build.with_many_features), encoding="utf-8")
+    with opened(file, width=820, height=1180, webgl=True, touch=touch) as (page, wrong):
+        page.wait_for_selector("figure.live", timeout=LIVE_MS)
+        pressed = page.locator(".tools button:visible, .tools select:visible, .choice label, button.copy, button.show")
+        boxes = pressed.evaluate_all(
+            "all => all.map(each => [each.innerText, each.getBoundingClientRect().width, "
+            "each.getBoundingClientRect().height])"
+        )
+        assert len(boxes) > 12
+        assert [box for box in boxes if min(box[1:]) < least_px - 0.5] == []
+        assert wrong == []

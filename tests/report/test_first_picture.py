@@ -16,6 +16,7 @@ from tests.report._chromium import at_rest, needs_chromium, needs_viewer, opened
 PARTS = Path(__file__).parents[2] / "fixtures" / "parts"
 pytestmark = [needs_chromium, needs_viewer]
 LINES = "figure.view > svg .lines"
+FURTHER = ".card details:not(.about) table"
 
 
 @cache
@@ -48,7 +49,7 @@ def test_a_picture_that_stays_has_its_lines(tmp_path: Path, viewer: bool) -> Non
 
 
 def test_paper_shows_lines_and_every_section(page: Page) -> None:
-    """Printed from a running viewer the picture has its lines, and no section is left out for being off the screen."""
+    """From a running viewer too the picture has its lines, and no section off the screen or folded is left out."""
     cards = page.locator(".card")
     assert cards.count() > 6
     shown = "cards => cards.map(each => getComputedStyle(each).contentVisibility)"
@@ -56,8 +57,10 @@ def test_paper_shows_lines_and_every_section(page: Page) -> None:
     page.emulate_media(media="print")
     assert set(cards.evaluate_all(shown)) == {"visible"}
     expect(page.locator(LINES)).to_be_visible()
+    expect(page.locator(FURTHER)).to_be_visible()
     page.emulate_media(media="screen")
     expect(page.locator(LINES)).to_be_hidden()
+    expect(page.locator(FURTHER)).to_be_hidden()
 
 
 def test_a_section_is_found_and_reached_before_it_was_ever_shown(page: Page) -> None:
