@@ -240,14 +240,16 @@ def _normals_of(part: Part, faces: Ints) -> Floats:
 
 def _feature_reach(feature: Feature, table: Table) -> Bools | None:
     """Return (D,) directions that make a whole feature; None where it is cut face by face, as blends are."""
-    own = same_way(table.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
+    direction = np.array(feature.direction, dtype=float)
+    own, far = (same_way(table.directions, each, SQUARE_DEG) for each in (direction, -direction))
     if isinstance(feature, Hole):
-        far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
         return own | far if feature.through and not from_both_ends(feature, table.reaches) else own
     if isinstance(feature, Groove) and feature.side != "face" and table.turning is not None:
         return parallel(table.directions, table.turning)
     if not isinstance(feature, Pocket | Slot | Step | Boss | Groove):
         return None
+    if _open_below(feature):  # either end is as good; which of them it was recognised from says nothing
+        own = own | far
     whole = (table.share(feature.faces) >= 1.0 - STRAY_RATIO) & (own | _low_enough(feature, table))
     if table.turning is not None:  # a lathe's end is no side of what lies across its axis
         whole &= own | ~parallel(table.directions, table.turning)
@@ -255,6 +257,13 @@ def _feature_reach(feature: Feature, table: Table) -> Bools | None:
     if (whole & square).any():
         return whole & square
     return whole | own
+
+
+def _open_below(feature: Feature) -> bool:
+    """Return whether a cavity goes right through the part; an open slot's `through` is along its length."""
+    if isinstance(feature, Slot):
+        return feature.through and feature.ends != "open"
+    return isinstance(feature, Pocket) and feature.through
 
 
 def _low_enough(feature: Feature, table: Table) -> Bools:

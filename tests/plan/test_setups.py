@@ -152,6 +152,15 @@ def test_a_closed_pocket_has_one_way_in_and_a_through_one_two() -> None:
     assert len(plan_of(pocketed(through=True), window, below).setups) == 1
 
 
+@pytest.mark.parametrize("recognised_from", [UPWARDS, DOWN])
+def test_a_through_pocket_deeper_than_any_end_mill_still_joins_the_end_that_is_cut_anyway(recognised_from: Vec) -> None:
+    """From which end it was recognised says nothing: the part lying the other way up needs no further setup."""
+    tall = pocketed((60.0, 40.0, 120.0), (30.0, 20.0, 120.0), through=True)
+    cut = pocket(depth=120.0, through=True, faces=(6, 7, 8, 9), direction=recognised_from)
+    for end in (UPWARDS, DOWN):
+        assert directions(plan_of(tall, cut, hole(direction=end))) == [end]
+
+
 def test_a_slope_within_the_box_has_to_be_cut() -> None:
     """A roof that leans to +y is reached from above; the block it is cut from needs nothing else."""
     wedge = prism([(0.0, 0.0), (40.0, 0.0), (40.0, 10.0), (0.0, 20.0)], 60.0)
