@@ -7,7 +7,7 @@ style sheet and the script whose hashes it names, and pictures that are part of 
 import base64
 import hashlib
 import zlib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -62,6 +62,7 @@ def _packed(code: str) -> Markup:
     return Markup("{}").format(base64.b64encode(zlib.compress(code.encode(), 9)).decode("ascii"))
 
 
+@lru_cache(maxsize=8)  # the viewer's is the half of a small page's policy
 def _sha256(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")
 

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzers.model.arrays import Floats, Ints, unit
+from analyzers.model.arrays import Floats, Ints, cross_product, unit
 from analyzers.model.part import Mesh
 
 MOST: Final = 2**22
@@ -48,17 +48,15 @@ def pack(mesh: Mesh, n_faces: int) -> bytes:
     planes += [_planes(np.diff(normal[:, axis], prepend=0) & 0xFF, 1) for axis in range(2)]
     planes += [_planes(_zigzag(np.diff(index.ravel(), prepend=0)), 3), _planes(counts, 3)]
     head = struct.pack("<3I6f", len(key), len(corner), n_faces, *low, *step)
-    return zlib.compress(head + b"".join(planes), 9)
+    return zlib.compress(head + b"".join(planes))
 
 
 def _normals(point: Floats, index: Ints) -> Floats:
     """Return (N, 3) the mean of the normals of the triangles around each vertex, weighted by area."""
     corner = point[index]
-    cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
-    total = np.zeros_like(point)
-    for one in range(3):
-        np.add.at(total, index[:, one], cross)
-    return unit(total)
+    each = np.repeat(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), 3, axis=0)
+    sums = [np.bincount(index.ravel(), weights=each[:, axis], minlength=len(point)) for axis in range(3)]
+    return unit(np.stack(sums, axis=1))
 
 
 def _octahedral(normal: Floats) -> Ints:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, frozen
+from analyzers.model.arrays import Floats, cross_product, frozen
 from analyzers.model.part import Part, Surface
 
 _CORNER_SHARE: Final = 0.5
@@ -83,8 +83,9 @@ def signature_of(part: Part) -> Signature:
 def _inside(part: Part) -> tuple[Floats, Floats]:
     """Return (5 T, 3) points and (5 T,) weights that integrate cubics over the solid, one tetrahedron a triangle."""
     corner = (part.mesh.point_mm - part.box_mm.mean(axis=0))[part.mesh.triangle]  # (T, 3, 3)
-    volume = np.linalg.det(corner) / 6.0
-    total = corner.sum(axis=1)
+    first, second, third = corner[:, 0], corner[:, 1], corner[:, 2]
+    volume = np.einsum("ij,ij->i", first, cross_product(second, third)) / 6.0
+    total = first + second + third
     near = _MIDDLE_SHARE * total[:, None] + (_CORNER_SHARE - _MIDDLE_SHARE) * corner
     points = np.concatenate([near.reshape(-1, 3), _MIDDLE_SHARE * total, 0.25 * total])
     weights = np.concatenate([np.repeat(_CORNER_WEIGHT * volume, 3), _CORNER_WEIGHT * volume, _MIDDLE_WEIGHT * volume])
@@ -109,9 +110,11 @@ def _third_invariants(second: Floats, third: Floats) -> Floats:
 def _of_surface(part: Part, size: float) -> Floats:
     """Return (3,) logarithms of the principal radii of the skin, longest first."""
     corner = (part.mesh.point_mm - part.box_mm.mean(axis=0))[part.mesh.triangle] / size
-    area = 0.5 * np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    first, second, third = corner[:, 0], corner[:, 1], corner[:, 2]
+    normal = cross_product(second - first, third - first)
+    area = 0.5 * np.sqrt(np.einsum("ij,ij->i", normal, normal))
     total = max(float(area.sum()), 1e-12)
-    middle = corner.mean(axis=1)
+    middle = (first + second + third) / 3.0
     place = np.concatenate([corner.reshape(-1, 3), middle]) - (area @ middle) / total
     weight = np.concatenate([np.repeat(area / 12.0, 3), area * 0.75]) / total  # exact to degree 2
     spread = np.linalg.eigvalsh(np.nan_to_num(place.T @ (weight[:, None] * place), posinf=0.0, neginf=0.0))[::-1]
