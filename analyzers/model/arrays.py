@@ -14,6 +14,7 @@ Bools = NDArray[np.bool_]
 Vec = tuple[float, float, float]
 
 _PAIRED_MOST = 1000  # points whose distances are all taken: 8 ms
+_RANGES_MOST = 8  # ranges up to which one after the other is quicker than all at once
 _Array = TypeVar("_Array", bound=NDArray[Any])
 
 
@@ -31,7 +32,11 @@ def rows_of(key: Ints, wanted: Iterable[int]) -> Ints:
     """
     some = sorted(set(wanted))
     first, last = key.searchsorted(some), key.searchsorted(some, side="right")
-    return np.arange(first[0], last[0]) if len(some) == 1 else spread(first, last - 1)[1]
+    if len(some) == 1:
+        return np.arange(first[0], last[0])
+    if len(some) > _RANGES_MOST or not some:
+        return spread(first, last - 1)[1]
+    return np.concatenate([np.arange(*each) for each in zip(first.tolist(), last.tolist(), strict=True)])
 
 
 def spread(first: Ints, last: Ints) -> tuple[Ints, Ints]:
@@ -80,7 +85,11 @@ def cross_product(first: Floats, second: Floats) -> Floats:
     """Return (..., 3) vector products; on a few rows five times as fast as `np.cross`, which moves axes about."""
     a0, a1, a2 = first[..., 0], first[..., 1], first[..., 2]
     b0, b1, b2 = second[..., 0], second[..., 1], second[..., 2]
-    product: Floats = np.stack([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0], axis=-1)
+    last = a0 * b1 - a1 * b0
+    product: Floats = np.empty((*last.shape, 3))
+    product[..., 0] = a1 * b2 - a2 * b1
+    product[..., 1] = a2 * b0 - a0 * b2
+    product[..., 2] = last
     return product
 
 
@@ -88,5 +97,5 @@ def unit(vectors: Floats) -> Floats:
     """Return (..., 3) vectors at length one; a zero vector stays zero."""
     length = np.sqrt(np.einsum("...i,...i->...", vectors, vectors))[..., None]
     some = length > 0
-    scaled: Floats = np.where(some, vectors / np.where(some, length, 1.0), 0.0)
+    scaled: Floats = vectors / length if some.all() else np.where(some, vectors / np.where(some, length, 1.0), 0.0)
     return scaled

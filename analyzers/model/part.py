@@ -1,16 +1,23 @@
 """One solid as read-only arrays; everything above the kernel works on these."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from enum import IntEnum
 from functools import cached_property
+from typing import Any, ClassVar
 
 import numpy as np
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, frozen, rows_of, widest_mm
 
 
-class Surface(IntEnum):
+class _Number(IntEnum):
+    """A number with a name. Numpy asks each operand's class for this method; Enum takes 4 µs to say it has none."""
+
+    __array_ufunc__: ClassVar[Any] = np.ndarray.__array_ufunc__
+
+
+class Surface(_Number):
     """Surface kinds after analytic recognition; the lower-case name is the word of the report."""
 
     PLANE = 0
@@ -24,7 +31,7 @@ class Surface(IntEnum):
     OTHER = 8
 
 
-class Curve(IntEnum):
+class Curve(_Number):
     """Edge kinds."""
 
     LINE = 0
@@ -146,11 +153,27 @@ class Part:
         found: Ints = edges[np.diff(edges, prepend=-1) != 0]
         return found
 
-    def edges_within(self, faces: Iterable[int]) -> Ints:
-        """Return the edges with one of some faces on either side, rising."""
-        edges = self._sides_of(faces)
-        found: Ints = edges[np.diff(edges, prepend=-1) == 0]  # both sides are among them: a seam's are one face
-        return found
+    def edges_within(self, faces: tuple[int, ...]) -> Ints:
+        """Return the edges with one of some faces on either side, rising; worked out once for each set of faces."""
+        if faces not in self._within:
+            edges = self._sides_of(faces)
+            self._within[faces] = frozen(edges[np.diff(edges, prepend=-1) == 0])  # a seam's sides are one face
+        return self._within[faces]
+
+    @cached_property
+    def _within(self) -> dict[tuple[int, ...], Ints]:
+        return {}
+
+    def changed(self, **columns: Any) -> "Part":
+        """Return the part with other numbers in some columns.
+
+        What was worked out from columns that stay is kept: it is asked for again with each change that is tried.
+        """
+        after = replace(self, **columns)
+        for name, used in _WORKED_OUT.items():
+            if name in self.__dict__ and used.isdisjoint(columns):
+                after.__dict__[name] = self.__dict__[name]
+        return after
 
     def _sides_of(self, faces: Iterable[int]) -> Ints:
         """Return the edges around some faces, rising; those between two of them twice."""
@@ -169,3 +192,12 @@ class Part:
         points = np.concatenate([self.vertex_mm, self.edge_mid_mm])
         known = points[np.isfinite(points).all(axis=1)]
         return widest_mm(known) or float(np.linalg.norm(self.box_mm[1] - self.box_mm[0]))
+
+
+_WORKED_OUT: dict[str, frozenset[str]] = {
+    "_sides": frozenset({"edge_faces"}),
+    "_within": frozenset({"edge_faces"}),
+    "size_mm": frozenset({"box_mm"}),
+    "diagonal_mm": frozenset({"box_mm", "vertex_mm", "edge_mid_mm"}),
+}
+"""What a part remembers, with the columns it comes from."""

@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
-from analyzers.model.arrays import Floats, unit
+from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.plan.frame import Frame, distinct
 from analyzers.tolerance import LIMIT_SLACK, SAME_ANGLE_DEG
 
@@ -56,7 +56,7 @@ def _sides(hull: ConvexHull) -> Floats:
     """Return (n, 3) normals of the largest flat sides of a hull, each way once."""
     normal = hull.equations[:, :3]
     corner = hull.points[hull.simplices]
-    area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    area = np.linalg.norm(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
     forwards = np.where((normal[:, :1] + 1e-3 * normal[:, 1:2] + 1e-6 * normal[:, 2:]) < 0.0, -normal, normal)
     _, first, which = np.unique(np.round(forwards, 4), axis=0, return_index=True, return_inverse=True)
     total = np.bincount(which.reshape(-1), weights=area)
@@ -67,8 +67,8 @@ def _sides(hull: ConvexHull) -> Floats:
 def _calipers(corner: Floats, normal: Floats, most_mm3: float) -> Floats | None:
     """Return (3, 3) the directions of the smallest box with a side square to a normal; None where all are larger."""
     helper = np.eye(3)[int(np.argmin(np.abs(normal)))]
-    u = unit(np.cross(normal, helper))
-    v = np.cross(normal, u)
+    u = unit(cross_product(normal, helper))
+    v = cross_product(normal, u)
     flat = corner @ np.stack([u, v]).T
     seen = ConvexHull(flat)
     if seen.volume * float(np.ptp(corner @ normal)) > most_mm3 * (1.0 + LIMIT_SLACK):  # volume: of a flat hull its area
@@ -81,4 +81,4 @@ def _calipers(corner: Floats, normal: Floats, most_mm3: float) -> Floats | None:
     area = np.round(np.ptp(along, axis=0) * np.ptp(aside, axis=0), 9)
     best = edge[int(np.argmin(area))]
     first = best[0] * u + best[1] * v
-    return np.stack([first, np.cross(normal, first), normal])
+    return np.stack([first, cross_product(normal, first), normal])

@@ -8,7 +8,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from analyzers.model.arrays import Bools, Floats, frozen
 from analyzers.model.part import Part
-from analyzers.plan.directions import Coverage
+from analyzers.plan.directions import Coverage, Need
 from analyzers.plan.frame import Frame, parallel, same_way
 
 SLANTED_COST: Final = 0.4
@@ -46,6 +46,27 @@ def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None 
     first = min((i for i in taken if lead[i]), key=lambda i: (-work[i], -appeal[i], i))
     opposite = same_way(directions, -directions[first])
     return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], -work[i], i)))
+
+
+def asks_the_same(part: Part, coverage: Coverage, like: Coverage) -> bool:
+    """Return whether `choose` is sure to take the same directions as for another coverage of the same faces."""
+    before = like.table.part
+    return (
+        coverage.directions is like.directions
+        and part.face_area_mm2 is before.face_area_mm2
+        and part.area_mm2 == before.area_mm2
+        and len(coverage.needs) == len(like.needs)
+        and all(map(_equal, coverage.needs, like.needs))
+    )
+
+
+def _equal(one: Need, other: Need) -> bool:
+    """Return whether two needs weigh the same when directions are chosen."""
+    if one is other:
+        return True
+    if one.feature is None or other.feature is None:
+        return False
+    return one.feature.direction == other.feature.direction and np.array_equal(one.reached, other.reached)
 
 
 def _work(coverage: Coverage) -> Floats:

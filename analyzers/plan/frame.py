@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Vec, unit, vec
+from analyzers.model.arrays import Bools, Floats, Vec, cross_product, unit, vec
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SQUARE_SIN
 
@@ -140,7 +140,7 @@ def _triple(first: Floats, directions: Floats, weights: Floats) -> tuple[Floats,
     square = across(directions, first)
     seconds = _heaviest(directions[square], weights[square])
     second = unit(seconds[0] - (seconds[0] @ first) * first) if seconds else _any_square(first)
-    axes = np.stack([first, second, np.cross(first, second)])
+    axes = np.stack([first, second, cross_product(first, second)])
     along = np.stack([parallel(directions, each) for each in axes]).any(axis=0)
     return axes, round(float(weights[along].sum()), 6)
 
@@ -155,13 +155,13 @@ def _principal_axes(part: Part) -> Floats:
     """Return (3, 3) principal axes of the skin, each triangle by its area; the model's own where none has an area."""
     corner = part.mesh.point_mm[part.mesh.triangle]  # (T, 3, 3)
     middle = corner.mean(axis=1)
-    area = np.linalg.norm(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    area = np.linalg.norm(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
     if not area.any():
         return AXES.copy()
     offset = middle - np.average(middle, axis=0, weights=area)
     _, vectors = np.linalg.eigh((offset * area[:, None]).T @ offset)
     first, second = vectors[:, 2], vectors[:, 1]
-    return np.stack([first, second, np.cross(first, second)])
+    return np.stack([first, second, cross_product(first, second)])
 
 
 def _in_model_order(axes: Floats) -> Floats:

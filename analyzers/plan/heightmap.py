@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, spread, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, spread, unit
 from analyzers.model.part import Part
 from analyzers.tolerance import SAME_LENGTH_MM
 
@@ -90,7 +90,7 @@ def _across(direction: Floats, axes: Floats) -> Floats:
     lean = np.abs(axes @ direction)
     first = axes[int(np.argmin(lean))]
     first = unit(first - (first @ direction) * direction)
-    return np.stack([first, np.cross(direction, first)])
+    return np.stack([first, cross_product(direction, first)])
 
 
 def _covered(corner: Floats, start: Floats, cell: float, shape: Ints) -> tuple[Ints, Ints, Floats]:

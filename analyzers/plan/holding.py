@@ -6,7 +6,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, cross_product
 from analyzers.model.part import Part, Surface
 from analyzers.model.report import Facts
 from analyzers.plan.frame import across, parallel, same_way
@@ -105,7 +105,7 @@ def _pairs(facts: Facts, direction: Floats) -> list[_Pair]:
 def _off_deg(part: Part, first: int, second: int) -> float:
     """Return by how many degrees two faces that look away from one another miss being parallel."""
     one, other = part.face_normal[first], -part.face_normal[second]
-    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(one, other))), float(one @ other)))
+    return math.degrees(math.atan2(float(np.linalg.norm(cross_product(one, other))), float(one @ other)))
 
 
 def _vise(pairs: list[_Pair], shop: Shop) -> Hold | None:
@@ -150,7 +150,7 @@ def _contact(one: Floats, other: Floats, normal: Floats, direction: Floats) -> t
 
     `one`, `other`: (N, 3) their corners; `normal`: (3,) of the one.
     """
-    ways = np.stack([direction, np.cross(normal, direction)]).T
+    ways = np.stack([direction, cross_product(normal, direction)]).T
     a, b = one @ ways, other @ ways
     height, length = np.minimum(a.max(axis=0), b.max(axis=0)) - np.maximum(a.min(axis=0), b.min(axis=0))
     return float(height), float(length)

@@ -10,7 +10,7 @@ from analyzers.model.feature import Feature
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Making, at_most
-from analyzers.plan.choice import choose, left_over
+from analyzers.plan.choice import asks_the_same, choose, left_over
 from analyzers.plan.directions import Coverage, Reaches, cover
 from analyzers.plan.drilling import reach_in_hole_mm
 from analyzers.plan.frame import Frame, frame_of, same_way
@@ -22,6 +22,9 @@ from analyzers.settings import Machine, Settings, Shop
 
 TURNED: Final = ("turned", "mill_turned")
 
+Made = dict[int, tuple[Feature, Making]]
+"""How features were made from one direction on one machine, by id(); the feature is kept: its id stays its own."""
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
@@ -29,6 +32,7 @@ class Layout:
 
     frame: Frame
     coverage: Coverage
+    order: tuple[int, ...]  # rows of the coverage's directions that are worked from, the first one first
     approaches: tuple[Approach, ...]
     blank: Blank
     turning: Floats | None  # (3,) axis where it goes into a lathe
@@ -36,7 +40,7 @@ class Layout:
     loose_mm2: float  # outer faces that are neither on the blank's box nor part of a feature
     machines: tuple[Machine, ...]  # of the right kind, smallest room first
     views: tuple[View, ...] = ()  # of the approaches on a mill that make cavities, bosses or free surfaces
-    made: dict[tuple[object, ...], tuple[Feature, Making]] = field(default_factory=dict, compare=False, repr=False)
+    made: dict[tuple[object, ...], Made] = field(default_factory=dict, compare=False, repr=False)
     held: Held = field(default_factory=dict, compare=False, repr=False)
     """How features were made and the part was held so far. Features of other sizes leave the rest as it was, so layouts
     that are made from one another share both."""
@@ -81,10 +85,12 @@ def relaid(facts: Facts, settings: Settings, layout: Layout) -> Layout:
     """
     like = layout.coverage
     coverage = cover(facts, layout.frame, reaches_of(settings.shop), layout.turning, like)
-    order = choose(facts.part, coverage, layout.frame, layout.turning)
+    same = asks_the_same(facts.part, coverage, like)
+    order = layout.order if same else choose(facts.part, coverage, layout.frame, layout.turning)
     return replace(
         layout,
         coverage=coverage,
+        order=order,
         approaches=approaches(facts, coverage, order, layout.turning),
         left=left_over(coverage, order),
     )
@@ -104,6 +110,7 @@ def _layout(facts: Facts, settings: Settings, turning: Floats | None, kinds: tup
     return Layout(
         frame=frame,
         coverage=coverage,
+        order=order,
         approaches=found,
         blank=blank_for(part, frame, shop, settings.material, turning),
         turning=turning,

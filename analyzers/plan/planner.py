@@ -1,5 +1,6 @@
 """The whole plan: blank, setups, cutters, minutes on each machine; the one that makes most and costs least wins."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from analyzers.features.hole import Hole
@@ -57,8 +58,7 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
             view = None if approach.turned else layout.view(approach.direction)
             around = view.around if view is not None else None
             bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning, around)
-            for feature in approach.features:
-                making = _made(facts, feature, layout, bench, approach, unreached)
+            for feature, making in _makings(facts, layout, bench, approach, unreached):
                 done += [(setup.id, each) for each in making.operations]
                 unmade += [Unmade(feature=feature.id, why=making.unmade)] if making.unmade else []
                 unknown += [f"{feature.id} ({making.unknown})"] if making.unknown else []
@@ -95,25 +95,24 @@ def _machine_for(group: list[Approach], machine: Machine, layout: Layout, shop: 
     return next(iter(taking or mills), machine)
 
 
-def _made(
-    facts: Facts, feature: Feature, layout: Layout, bench: Bench, approach: Approach, unreached: frozenset[int]
-) -> Making:
-    """Return how a feature is made, with what the directions say about it."""
+def _makings(
+    facts: Facts, layout: Layout, bench: Bench, approach: Approach, unreached: frozenset[int]
+) -> Iterator[tuple[Feature, Making]]:
+    """Yield the features of a direction with how each is made, with what the directions say about it."""
     rates = bench.rates
-    key = (id(feature), rates.machine.id, rates.material.id, bench.turning is None, *approach.direction.tolist())
-    if key not in layout.made:
-        layout.made[key] = (
-            feature,
-            make(feature, bench, approach.direction),
-        )  # the feature is kept: its id stays its own
-    making = layout.made[key][1]
-    if isinstance(feature, Hole):
-        tapped = () if making.unmade or making.unknown else tapping(facts, feature, bench)
-        return replace(making, operations=(*making.operations, *tapped))
-    hidden = not unreached.isdisjoint(feature.faces)
-    if hidden and not making.unmade and not making.unknown:
-        return Making(making.operations, "no straight direction reaches all of it")
-    return making
+    key = (rates.machine.id, rates.material.id, bench.turning is None, *approach.direction.tolist())
+    made = layout.made.setdefault(key, {})
+    for feature in approach.features:
+        if id(feature) not in made:
+            made[id(feature)] = (feature, make(feature, bench, approach.direction))
+        making = made[id(feature)][1]
+        plain = not making.unmade and not making.unknown
+        if isinstance(feature, Hole):
+            tapped = tapping(facts, feature, bench) if plain else ()
+            making = replace(making, operations=(*making.operations, *tapped)) if tapped else making
+        elif plain and not unreached.isdisjoint(feature.faces):
+            making = Making(making.operations, "no straight direction reaches all of it")
+        yield feature, making
 
 
 def _turn_over(groups: list[list[Approach]]) -> int:

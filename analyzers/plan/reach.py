@@ -18,7 +18,7 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats, unit
+from analyzers.model.arrays import Bools, Floats, cross_product, unit
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import same_way
@@ -192,7 +192,7 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
 def _all_upright(part: Part, feature: Feature, direction: Floats) -> bool:
     """Return whether a feature has walls alone, as what goes right through."""
     corner = part.mesh.corners_mm(feature.faces).reshape(-1, 3, 3)
-    normal = unit(np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]))
+    normal = unit(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]))
     return bool((np.abs(normal @ direction) <= np.sin(np.radians(SMOOTH_DEG))).all())
 
 

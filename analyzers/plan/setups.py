@@ -57,10 +57,7 @@ def approaches(
     """
     reached = {id(each.feature): each.reached for each in coverage.needs if each.feature is not None}
     own = same_way(coverage.directions, _directions(facts.features)[:, None, :], SQUARE_DEG)  # (n, D)
-    home = [
-        _home(feature, reached.get(id(feature)), coverage.face_reached, is_own, order)
-        for feature, is_own in zip(facts.features, own, strict=True)
-    ]
+    home = _homes(facts.features, reached, coverage.face_reached, own, order)
     patch_home = [_patch_home(need.reached, order) for need in coverage.needs if need.feature is None]
     found = []
     for place, row in enumerate(order):
@@ -80,23 +77,34 @@ def _directions(features: tuple[Feature, ...]) -> Floats:
     return np.array([each.direction for each in features], dtype=float).reshape(-1, 3)
 
 
-def _home(feature: Feature, reached: Bools | None, face_reached: Bools, own: Bools, order: tuple[int, ...]) -> int:
-    """Return the place in `order` of the direction a feature is made from.
+def _homes(
+    features: tuple[Feature, ...],
+    reached: dict[int, Bools],
+    face_reached: Bools,
+    own: Bools,
+    order: tuple[int, ...],
+) -> list[int]:
+    """Return for each of n features the place in `order` of the direction it is made from.
 
     Parameters
     ----------
-    reached : (D,) directions that make it whole; None = it is cut face by face
+    reached : by a feature's id(), (D,) directions that make it whole; the others are cut face by face
     face_reached : (F, D) that cut each face
-    own : (D,) that it was recognised from
+    own : (n, D) that each was recognised from
     """
     rows = list(order)
-    mine = own[rows]
-    if reached is not None:
-        share = reached[rows].astype(float)
-    else:
-        share = face_reached[list(feature.faces)].mean(axis=0)[rows] if feature.faces else mine.astype(float)
-    own_first = 0.0 if isinstance(feature, Hole) else 0.5
-    return int(np.argmax(share + own_first * mine * (share > 0.0) + 1e-3 * mine))  # the earliest of equals
+    mine = own[:, rows]
+    share = mine.astype(float)
+    whole = [row for row, each in enumerate(features) if id(each) in reached]
+    if whole:
+        share[whole] = np.array([reached[id(features[row])] for row in whole])[:, rows]
+    for row, feature in enumerate(features):
+        if id(feature) not in reached and feature.faces:
+            share[row] = face_reached[list(feature.faces)].mean(axis=0)[rows]
+    own_first = np.array([0.0 if isinstance(each, Hole) else 0.5 for each in features])[:, None]
+    liked = share + own_first * mine * (share > 0.0) + 1e-3 * mine
+    homes: list[int] = np.argmax(liked, axis=1).tolist() if features else []  # the earliest of equals
+    return homes
 
 
 def _patch_home(reached: np.ndarray, order: tuple[int, ...]) -> int | None:

@@ -210,6 +210,7 @@ def _limits_in(rule: str, shop: Shop) -> Limits:
     return load_limits(rule, overrides, said_by=f"shop {shop.name}")
 
 
+@cache
 def _module(rule: str) -> ModuleType:
     return import_module(f"analyzers.rules.{rule}")
 

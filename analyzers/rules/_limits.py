@@ -13,7 +13,10 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal, get_args
 
+import numpy as np
+
 from analyzers.errors import SettingsError
+from analyzers.model.arrays import Bools, Floats
 from analyzers.model.feature import Feature
 from analyzers.model.finding import LEVELS, Change, Finding, Level
 from analyzers.rules._prints import fingerprint, marks_of
@@ -53,6 +56,14 @@ class Limit:
             return False
         slack = LIMIT_SLACK * max(abs(self.value), LIMIT_SLACK)
         return measured > self.value + slack if self.sense == "at_most" else measured < self.value - slack
+
+    def broken_by_each(self, measured: Floats) -> Bools:
+        """Return (N,) the same for many numbers at once."""
+        if self.off:
+            return np.zeros(len(measured), dtype=bool)
+        slack = LIMIT_SLACK * max(abs(self.value), LIMIT_SLACK)
+        past: Bools = measured > self.value + slack if self.sense == "at_most" else measured < self.value - slack
+        return past
 
     def excess(self, measured: float) -> float:
         """Return how far past the limit a number is, as a share of the limit; 0 = within."""

@@ -51,8 +51,15 @@ def corner_stops_mm(case: Case, depth_mm: float, least_mm: float) -> tuple[float
     Rounded up as a drawing in the part's units would say them.
     """
     step = grid_mm(case)
-    radii = {round_up(roll_radius_mm(case, each), step) for each in end_mills(case) if reaches(each, depth_mm)}
+    radii = {radius for each, radius in _rolled_mm(case) if reaches(each, depth_mm)}
     return tuple(sorted(each for each in radii | {round_up(least_mm, step)} if each >= least_mm - LIMIT_SLACK))
+
+
+@once
+def _rolled_mm(case: Case) -> tuple[tuple[Cutter, float], ...]:
+    """Return each end mill with the corner it rolls through, rounded up as `corner_stops_mm` does."""
+    step = grid_mm(case)
+    return tuple((each, round_up(roll_radius_mm(case, each), step)) for each in end_mills(case))
 
 
 def width_stops_mm(case: Case, depth_mm: float, least_mm: float) -> tuple[float, ...]:

@@ -21,7 +21,7 @@ from analyzers.rules._say import plural, verb
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for all such faces."""
     width = face_width_mm(case.facts.part)
-    narrow = [face for face in np.flatnonzero(np.isfinite(width)).tolist() if limits["width"].broken_by(width[face])]
+    narrow = np.flatnonzero(np.isfinite(width) & limits["width"].broken_by_each(width)).tolist()
     if narrow:
         least = float(width[narrow].min())
         yield limits.finding(

@@ -8,8 +8,6 @@ Instead: the features moved so that they meet, or the model healed.
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from analyzers.model.finding import Finding
 from analyzers.model.part import Curve
 from analyzers.rules._base import Case, Limits, Way
@@ -19,8 +17,7 @@ from analyzers.rules._say import plural, verb
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for all such edges; the tips of cones and poles of spheres have none."""
     part = case.facts.part
-    real = part.edge_curve != Curve.DEGENERATE
-    short = np.array([limits["length"].broken_by(each) for each in part.edge_length_mm.tolist()], dtype=bool) & real
+    short = limits["length"].broken_by_each(part.edge_length_mm) & (part.edge_curve != Curve.DEGENERATE)
     if not short.any():
         return
     count, least = int(short.sum()), float(part.edge_length_mm[short].min())

@@ -48,7 +48,7 @@ def edited(case: Case, change: Change) -> Edited | None:
     if after is None or after.moved:
         return after
     filled = sum(map(feature_mm3, case.facts.features)) - sum(map(feature_mm3, after.facts.features))
-    part = replace(after.facts.part, volume_mm3=after.facts.part.volume_mm3 + filled)
+    part = after.facts.part.changed(volume_mm3=after.facts.part.volume_mm3 + filled)
     return replace(after, facts=replace(after.facts, part=part))
 
 

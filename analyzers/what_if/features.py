@@ -125,7 +125,7 @@ def _rounded(part: Part, feature: Feature) -> Part:
     upright = np.abs(part.edge_tangent[within] @ np.array(feature.direction)) >= math.cos(math.radians(SMOOTH_DEG))
     angle = part.edge_angle_deg.copy()
     angle[within[concave_edges(part, within) & upright & (part.edge_curve[within] == Curve.LINE)]] = 180.0
-    return replace(part, edge_angle_deg=angle)
+    return part.changed(edge_angle_deg=angle)
 
 
 def _beside(facts: Facts, feature: Feature, now: float, wider: float) -> Facts:
@@ -148,7 +148,7 @@ def _with_areas(part: Part, feature: Feature, ratio: float, *, floor: bool) -> P
     lying = np.abs(part.face_normal[rows] @ np.array(feature.direction)) > math.sqrt(0.5)
     area = part.face_area_mm2.copy()
     area[rows[lying if floor else ~lying]] *= ratio
-    return replace(part, face_area_mm2=area)
+    return part.changed(face_area_mm2=area)
 
 
 def _as_wide(facts: Facts, feature: Feature, now: float, value: float) -> Facts:

@@ -16,14 +16,14 @@ def healed(facts: Facts, change: Change) -> Facts:
     """Return the facts without the defect that the change names; shape and sizes stay."""
     part = facts.part
     if change.field == "faults":
-        return replace(facts, part=replace(part, valid=True))
+        return replace(facts, part=part.changed(valid=True))
     if change.field == "open_edges":
-        return replace(facts, part=replace(part, closed=True))
+        return replace(facts, part=part.changed(closed=True))
     if change.field == "narrow_faces":
         around = np.bincount(part.coedge_face, part.edge_length_mm[part.coedge_edge], part.n_faces)
         area = part.face_area_mm2.copy()
         rows = list(change.faces)
         area[rows] = np.maximum(area[rows], HEALED_MM * around[rows] / 2.0)
-        return replace(facts, part=replace(part, face_area_mm2=area))
+        return replace(facts, part=part.changed(face_area_mm2=area))
     length = np.where(part.edge_curve == Curve.DEGENERATE, part.edge_length_mm, part.edge_length_mm.clip(HEALED_MM))
-    return replace(facts, part=replace(part, edge_length_mm=length))
+    return replace(facts, part=part.changed(edge_length_mm=length))
