@@ -14,7 +14,7 @@ from analyzers.kernel.edges import EdgeTable, angle_through_material, faces_of_e
 from analyzers.kernel.explore import distinct
 from analyzers.kernel.faults import CHECK_EDGES, CHECK_LOOPS, faults, largest_gap_mm
 from analyzers.kernel.mass import areas, volume
-from analyzers.kernel.mesh import box_of, chord_for, triangulate
+from analyzers.kernel.mesh import box_around, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
 from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit, vec, widest_mm
@@ -45,9 +45,10 @@ def read_part(solid: TopoDS_Solid, name: str, count: int) -> Part:
 
 def _read(solid: TopoDS_Solid, name: str, count: int) -> Part:
     faces = faces_of(solid)
-    box = box_of(solid)
     table = read_edges(solid, faces)
-    mesh = triangulate(solid, faces, chord_for(_size_mm(table, box)), box)
+    points = _points_of(table)
+    box = box_around(faces, points)
+    mesh = triangulate(solid, faces, chord_for(widest_mm(points) or float(np.linalg.norm(box[1] - box[0]))), box)
     adaptors = [BRepAdaptor_Surface(face) for face in faces]
     rows = [read_surface(face, adaptor) for face, adaptor in zip(faces, adaptors, strict=True)]
 
@@ -130,10 +131,11 @@ def _refuse_boundless(inside_mm3: float, area_mm2: Floats, box: Floats) -> None:
         )
 
 
-def _size_mm(table: EdgeTable, box: Floats) -> float:
-    """Return how large a solid is, however it lies: by its corners and edges, by its box where it has none."""
+def _points_of(table: EdgeTable) -> Floats:
+    """Return (N, 3) corners and middles of edges: how far apart they lie is a solid's size, however it lies."""
     points = np.array([*table.vertex, *table.mid], dtype=float).reshape(-1, 3)
-    return widest_mm(points[np.isfinite(points).all(axis=1)]) or float(np.linalg.norm(box[1] - box[0]))
+    known: Floats = points[np.isfinite(points).all(axis=1)]
+    return known
 
 
 def _inner_points(mesh: Mesh, n_faces: int) -> tuple[Floats, Floats]:

@@ -66,7 +66,7 @@ def read_edges(shape: TopoDS_Shape, faces: list[TopoDS_Face]) -> EdgeTable:
     TopExp.MapShapes_s(shape, TopAbs_ShapeEnum.TopAbs_VERTEX, vertex_map)
     for i in range(1, vertex_map.Size() + 1):
         point = BRep_Tool.Pnt_s(TopoDS.Vertex(vertex_map.FindKey(i)))
-        table.vertex.append((point.X(), point.Y(), point.Z()))
+        table.vertex.append(point.Coord())
     for i in range(1, edge_map.Size() + 1):
         _add_edge(table, TopoDS.Edge(edge_map.FindKey(i)), vertex_map)
     for index, face in enumerate(faces):
@@ -91,7 +91,7 @@ def _add_edge(table: EdgeTable, edge: TopoDS_Edge, vertices: IndexedMap_TopoDS_S
         if kind == Curve.CIRCLE:
             circle = curve.Circle()
             place, line = circle.Location(), circle.Axis().Direction()
-            centre, axis = (place.X(), place.Y(), place.Z()), (line.X(), line.Y(), line.Z())
+            centre, axis = place.Coord(), line.Coord()
             radius = circle.Radius()
             length *= radius
         elif kind != Curve.LINE:
@@ -104,8 +104,9 @@ def _add_edge(table: EdgeTable, edge: TopoDS_Edge, vertices: IndexedMap_TopoDS_S
         point, slope = gp_Pnt(), gp_Vec()
         curve.D1(middle, point, slope)
         size = slope.Magnitude()
-        tangent = (slope.X() / size, slope.Y() / size, slope.Z() / size) if size > 0 else _NAN3
-        row = (kind, length, (point.X(), point.Y(), point.Z()), middle, tangent)
+        x, y, z = slope.Coord()
+        tangent = (x / size, y / size, z / size) if size > 0 else _NAN3
+        row = (kind, length, point.Coord(), middle, tangent)
     table.curve.append(int(row[0]))
     table.length.append(row[1])
     table.mid.append(row[2])
@@ -121,7 +122,7 @@ def _sampled(curve: BRepAdaptor_Curve) -> Floats:
     spline = curve.GetType() == GeomAbs_CurveType.GeomAbs_BSplineCurve
     count = min(max(_SAMPLES, _SAMPLES_PER_SPAN * (curve.NbKnots() - 1) + 1 if spline else 0), _SAMPLES_MOST)
     points = [curve.Value(at) for at in np.linspace(curve.FirstParameter(), curve.LastParameter(), count).tolist()]
-    return np.array([(point.X(), point.Y(), point.Z()) for point in points])
+    return np.array([point.Coord() for point in points])
 
 
 def _add_loops(
@@ -183,7 +184,7 @@ def free_normal(edge: TopoDS_Edge, parameter: float, face: TopoDS_Face, adaptor:
     if not props.IsNormalDefined():
         return nothing
     normal = props.Normal()
-    outward = np.array([normal.X(), normal.Y(), normal.Z()])
+    outward = np.array(normal.Coord())
     return -outward if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else outward
 
 

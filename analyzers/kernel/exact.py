@@ -97,7 +97,7 @@ class ExactGeometry:
                 props.SetParameters(place.X(), place.Y())
                 if props.IsNormalDefined():
                     normal = props.Normal()
-                    result[row] = sign * np.array([normal.X(), normal.Y(), normal.Z()])
+                    result[row] = sign * np.array(normal.Coord())
         return result
 
     def closest(self, first_face: int, second_face: int) -> Closest | None:
@@ -106,4 +106,4 @@ class ExactGeometry:
         if not search.IsDone() or search.NbSolution() == 0:
             return None
         first, second = search.PointOnShape1(1), search.PointOnShape2(1)
-        return Closest(search.Value(), (first.X(), first.Y(), first.Z()), (second.X(), second.Y(), second.Z()))
+        return Closest(search.Value(), first.Coord(), second.Coord())

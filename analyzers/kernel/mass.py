@@ -44,7 +44,7 @@ def areas(faces: list[TopoDS_Face], mesh: Mesh, polygon: Bools, hidden: Bools) -
             BRepGProp.SurfaceProperties_s(faces[index], props, False, False)
         place = props.CentreOfMass()
         area[index] = props.Mass()
-        centroid[index] = (place.X(), place.Y(), place.Z())
+        centroid[index] = place.Coord()
     return area, centroid
 
 
@@ -57,4 +57,4 @@ def volume(faces: list[TopoDS_Face], hidden: Bools, middle: Floats) -> tuple[flo
         error = (MASS_ERROR,) if spline else ()
         total.Add(BRepGProp_Vinert(surface, domain, origin, *error))
     place = total.CentreOfMass()
-    return float(total.Mass()), np.array([place.X(), place.Y(), place.Z()])
+    return float(total.Mass()), np.array(place.Coord())

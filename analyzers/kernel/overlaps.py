@@ -48,7 +48,7 @@ def _box(solid: TopoDS_Solid) -> Floats:
     box = Bnd_Box()
     BRepBndLib.AddOptimal_s(solid, box, False, False)
     low, high = box.CornerMin(), box.CornerMax()
-    return np.array([[low.X(), low.Y(), low.Z()], [high.X(), high.Y(), high.Z()]])
+    return np.array([low.Coord(), high.Coord()])
 
 
 def _points(solid: TopoDS_Solid, context: IntTools_Context) -> list[gp_Pnt]:

@@ -82,7 +82,7 @@ def places_on(faces: Iterable[tuple[int, TopoDS_Face]]) -> Iterator[Place]:
     context = IntTools_Context()
     for number, face in islice(faces, PLACES_MOST):
         if (point := point_inside(face, context)) is not None:
-            yield Place((point.X(), point.Y(), point.Z()), (number,))
+            yield Place(point.Coord(), (number,))
 
 
 def _entities(reader: STEPCAFControl_Reader) -> tuple[IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, list[bool]]:

@@ -127,7 +127,7 @@ def _sample(face: TopoDS_Face, adaptor: BRepAdaptor_Surface) -> tuple[Floats, Fl
                 continue
             p, n = props.Value(), props.Normal()
             bends = (props.MinCurvature(), props.MaxCurvature())
-            rows.append((p.X(), p.Y(), p.Z(), n.X(), n.Y(), n.Z(), *bends))
+            rows.append((*p.Coord(), *n.Coord(), *bends))
     table = np.array(rows, dtype=float).reshape(-1, 8)
     return table[:, :3], table[:, 3:6], table[:, 6:]
 
@@ -187,9 +187,9 @@ def _torus(torus: gp_Torus) -> SurfaceRow:
 
 
 def _point(point: gp_Pnt) -> Vec:
-    return (point.X(), point.Y(), point.Z())
+    return point.Coord()
 
 
 def _direction(axis: gp_Ax1) -> Vec:
     direction = axis.Direction()
-    return (direction.X(), direction.Y(), direction.Z())
+    return direction.Coord()

@@ -21,7 +21,8 @@ from analyzers.rules._say import plural, verb
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding for all such faces."""
     width = face_width_mm(case.facts.part)
-    narrow = np.flatnonzero(np.isfinite(width) & limits["width"].broken_by_each(width)).tolist()
+    known = np.flatnonzero(np.isfinite(width))
+    narrow = known[limits["width"].broken_by_each(width[known])].tolist()
     if narrow:
         least = float(width[narrow].min())
         yield limits.finding(

@@ -11,6 +11,7 @@ from importlib import import_module
 
 import pytest
 
+from analyzers.model.arrays import Bools, Floats
 from analyzers.model.finding import Finding
 from analyzers.rules._base import Case
 from analyzers.rules._limits import Limit, Limits, load_limits, rule_names
@@ -25,14 +26,19 @@ STRICTER = 1e-3  # of the limit; well above the slack for noise
 def recorded() -> Iterator[list[tuple[str, float]]]:
     """Take down what is compared with which limit."""
     compared: list[tuple[str, float]] = []
-    broken_by = Limit.broken_by
+    broken_by, broken_by_each = Limit.broken_by, Limit.broken_by_each
 
     def record(self: Limit, measured: float) -> bool:
         compared.append((self.name, measured))
         return broken_by(self, measured)
 
+    def record_each(self: Limit, measured: Floats) -> Bools:
+        compared.extend((self.name, each) for each in measured.tolist())
+        return broken_by_each(self, measured)
+
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Limit, "broken_by", record)
+        patch.setattr(Limit, "broken_by_each", record_each)
         yield compared
 
 

@@ -1,6 +1,7 @@
 import logging
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from analyzers.errors import SettingsError
@@ -36,11 +37,13 @@ def limit(value: float = 10.0, **changes: object) -> Limit:
 def test_limit_is_broken_only_past_it(sense: str, measured: float, broken: bool) -> None:
     """Exactly at the limit, and within model accuracy of it, is allowed."""
     assert limit(sense=sense).broken_by(measured) is broken
+    assert limit(sense=sense).broken_by_each(np.array([measured, measured])).tolist() == [broken, broken]
 
 
 def test_limit_that_is_off_is_never_broken() -> None:
     """The shop does not want to hear of it."""
     assert not limit(off=True).broken_by(1000.0)
+    assert not limit(off=True).broken_by_each(np.array([1000.0])).any()
 
 
 def test_strictest_broken_is_the_highest_level_then_the_farthest_limit() -> None:
