@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from analyzers.measures._meeting import Ways, accelerated
-from analyzers.measures._surface import dot, feet
+from analyzers.measures._meeting import Onto, Step, Ways, accelerated
+from analyzers.measures._surface import Surfaces, dot, feet
 from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
 from analyzers.model.facegraph import concave_edges
 from analyzers.model.part import Curve, Part
@@ -12,35 +12,44 @@ from analyzers.tolerance import STILL_MM
 
 def edge_feet(part: Part, edge: Ints, point_mm: Floats) -> Floats:
     """Return (N, 3) the nearest point of each row's edge, within its ends; curves that are no arcs count as lines."""
-    length = part.edge_length_mm[edge]
-    share = dot(point_mm - part.edge_mid_mm[edge], part.edge_tangent[edge]) / np.maximum(length, STILL_MM)
-    arc = np.flatnonzero(part.edge_curve[edge] == Curve.CIRCLE)
-    if len(arc):
-        u, v = _arc_frame(part, edge[arc])
-        offset = point_mm[arc] - part.edge_centre_mm[edge[arc]]
-        turn = np.arctan2(dot(offset, v), dot(offset, u))
-        share[arc] = turn * part.edge_radius_mm[edge[arc]] / length[arc]
-    return edge_points(part, edge, np.clip(share, -0.5, 0.5))
+    return _Edges(part, edge).feet(point_mm)
 
 
 def edge_points(part: Part, edge: Ints, share: Floats) -> Floats:
     """Return (N, 3) points on edges, `share` of their length from their middle: -0.5 and 0.5 are the ends."""
-    along = share * part.edge_length_mm[edge]
-    point: Floats = part.edge_mid_mm[edge] + along[:, None] * part.edge_tangent[edge]
-    arc = np.flatnonzero(part.edge_curve[edge] == Curve.CIRCLE)
-    if len(arc):
-        u, v = _arc_frame(part, edge[arc])
-        radius = part.edge_radius_mm[edge[arc]]
-        turn = (along[arc] / radius)[:, None]
-        point[arc] = part.edge_centre_mm[edge[arc]] + radius[:, None] * (np.cos(turn) * u + np.sin(turn) * v)
-    return point
+    return _Edges(part, edge).points(share)
 
 
-def _arc_frame(part: Part, edge: Ints) -> tuple[Floats, Floats]:
-    """Return (N, 3) unit vectors from the centre to the middle of each arc, and across in its plane."""
-    u = unit(part.edge_mid_mm[edge] - part.edge_centre_mm[edge])
-    v: Floats = cross_product(part.edge_axis[edge], u)
-    return u, v
+class _Edges:
+    """N edges in a row, made ready to be asked about one point each, again and again."""
+
+    def __init__(self, part: Part, edge: Ints) -> None:
+        self._length, self._mid = part.edge_length_mm[edge], part.edge_mid_mm[edge]
+        self._tangent = part.edge_tangent[edge]
+        self._arc = (part.edge_curve[edge] == Curve.CIRCLE).nonzero()[0]
+        arc = edge[self._arc]
+        self._centre, self._radius = part.edge_centre_mm[arc], part.edge_radius_mm[arc]
+        self._u = unit(part.edge_mid_mm[arc] - self._centre)  # from the centre to the middle of the arc
+        self._v = cross_product(part.edge_axis[arc], self._u)  # across in its plane
+
+    def feet(self, point: Floats) -> Floats:
+        """Return (N, 3) what `edge_feet` does, for (N, 3) points."""
+        share = dot(point - self._mid, self._tangent) / np.maximum(self._length, STILL_MM)
+        if len(self._arc):
+            offset = point[self._arc] - self._centre
+            turn = np.arctan2(dot(offset, self._v), dot(offset, self._u))
+            share[self._arc] = turn * self._radius / self._length[self._arc]
+        return self.points(np.minimum(np.maximum(share, -0.5), 0.5))
+
+    def points(self, share: Floats) -> Floats:
+        """Return (N, 3) what `edge_points` does, for (N,) shares."""
+        along = share * self._length
+        point: Floats = self._mid + along[:, None] * self._tangent
+        if len(self._arc):
+            turn = (along[self._arc] / self._radius)[:, None]
+            around = np.cos(turn) * self._u + np.sin(turn) * self._v
+            point[self._arc] = self._centre + self._radius[:, None] * around
+        return point
 
 
 def border_edges(part: Part, face: Ints, taper: Bools) -> tuple[Ints, Ints]:
@@ -67,12 +76,11 @@ def border_edges(part: Part, face: Ints, taper: Bools) -> tuple[Ints, Ints]:
 def ways_to_face(part: Part, edge: Ints, first: Ints, second: Ints, start_mm: Floats) -> Ways:
     """Return N shortest ways from edges of the first faces to the second ones, however far those really go."""
 
-    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
-        across = feet(part, second[rows], point)
-        return edge_feet(part, edge[rows], across), np.asarray(np.linalg.norm(across - point, axis=1), dtype=float)
+    def carriers(rows: Ints) -> tuple[Step, Onto]:
+        edges = _Edges(part, edge[rows])
+        return _there_and_back(edges.feet, Surfaces(part, second[rows]).feet), edges.feet
 
-    start = edge_feet(part, edge, start_mm)
-    point = accelerated(step, lambda rows, point: edge_feet(part, edge[rows], point), start)
+    point = accelerated(carriers, edge_feet(part, edge, start_mm))
     return Ways(first, second, point, feet(part, second, point))
 
 
@@ -88,9 +96,19 @@ def ways_to_edges(part: Part, edge: Ints, ways: Ways, taper: Bools) -> tuple[Int
     row, other = row[nearest], other[nearest]
     here = edge[row]
 
-    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
-        across = edge_feet(part, other[rows], point)
-        return edge_feet(part, here[rows], across), np.asarray(np.linalg.norm(across - point, axis=1), dtype=float)
+    def carriers(rows: Ints) -> tuple[Step, Onto]:
+        edges = _Edges(part, here[rows])
+        return _there_and_back(edges.feet, _Edges(part, other[rows]).feet), edges.feet
 
-    point = accelerated(step, lambda rows, point: edge_feet(part, here[rows], point), ways.first_mm[row])
+    point = accelerated(carriers, ways.first_mm[row])
     return row, Ways(ways.first[row], ways.second[row], point, edge_feet(part, other, point))
+
+
+def _there_and_back(here: Onto, there: Onto) -> Step:
+    """Return the step from points to their feet on one carrier and back to another, with how long the way there was."""
+
+    def step(point: Floats) -> tuple[Floats, Floats]:
+        across = there(point)
+        return here(across), np.asarray(np.linalg.norm(across - point, axis=1), dtype=float)
+
+    return step

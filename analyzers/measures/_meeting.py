@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analyzers.measures._sights import angle_deg, exact_normals, start_off
-from analyzers.measures._surface import dot, feet
+from analyzers.measures._surface import Surfaces, dot, feet
 from analyzers.model.arrays import Bools, Floats, Ints, among, cross_product, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
@@ -28,10 +28,9 @@ from analyzers.tolerance import (
     STILL_MM,
 )
 
-Step = Callable[
-    [Ints, Floats], tuple[Floats, Floats]
-]  # rows and points -> points after there and back, how good they were
-Onto = Callable[[Ints, Floats], Floats]  # rows and points -> points on their carriers
+Step = Callable[[Floats], tuple[Floats, Floats]]  # points -> points after there and back, how good they were
+Onto = Callable[[Floats], Floats]  # points -> points on their carriers
+Carriers = Callable[[Ints], tuple[Step, Onto]]  # rows -> what to do with a point each of theirs
 _RING = np.linspace(0.0, 2.0 * np.pi, 8, endpoint=False)  # turns about a way, in radians
 
 
@@ -61,37 +60,47 @@ class Ways:
         return Ways(self.first[rows], self.second[rows], self.first_mm[rows], self.second_mm[rows])
 
 
-def accelerated(step: Step, onto: Onto, point_mm: Floats, still_mm: float = STILL_MM) -> Floats:
+def accelerated(carriers: Carriers, point_mm: Floats, still_mm: float = STILL_MM) -> Floats:
     """Return where going there and back again and again ends, for (N, 3) points.
 
-    `step` also says how far from good each point was before it, `onto` puts a leap back on its carrier, `still_mm` is
+    A step also says how far from good each point was before it, `Onto` puts a leap back on its carrier, `still_mm` is
     the step below which a point has arrived. A leap that makes it worse is taken back.
     """
     point = np.array(point_mm, dtype=float)
     rows = np.arange(len(point))
+    step, onto = carriers(rows)
     for _ in range(MEETING_STEPS):
         if not len(rows):
             break
-        once, _ = step(rows, point[rows])
-        twice, had = step(rows, once)
-        bend = twice - 2.0 * once + point[rows]
-        size, curve = _length(once - point[rows]), _length(bend)
+        here = point[rows]
+        once, _ = step(here)
+        twice, had = step(once)
+        way, bend = once - here, twice - 2.0 * once + here
+        size, curve = _length(way), _length(bend)
         stretch = np.divide(size, curve, out=np.ones(len(size)), where=curve > STILL_MM**2)[:, None]
-        leap = onto(rows, point[rows] + 2.0 * stretch * (once - point[rows]) + stretch**2 * bend)
-        _, has = step(rows, leap)
+        leap = onto(here + 2.0 * stretch * way + stretch**2 * bend)
+        _, has = step(leap)
         point[rows] = np.where((has <= had)[:, None], leap, twice)
-        rows = rows[~(size <= still_mm)]
+        going = ~(size <= still_mm)
+        if not going.all():
+            rows = rows[going]
+            step, onto = carriers(rows)
     return point
 
 
 def shorten(part: Part, ways: Ways) -> Ways:
     """Return each way after it has been shortened as far as it goes without leaving its two analytic surfaces."""
 
-    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
-        across = feet(part, ways.second[rows], point)
-        return feet(part, ways.first[rows], across), _length(across - point)
+    def carriers(rows: Ints) -> tuple[Step, Onto]:
+        first, second = Surfaces(part, ways.first[rows]), Surfaces(part, ways.second[rows])
 
-    point = accelerated(step, lambda rows, point: feet(part, ways.first[rows], point), ways.first_mm)
+        def step(point: Floats) -> tuple[Floats, Floats]:
+            across = second.feet(point)
+            return first.feet(across), _length(across - point)
+
+        return step, first.feet
+
+    point = accelerated(carriers, ways.first_mm)
     return Ways(ways.first, ways.second, point, feet(part, ways.second, point))
 
 
@@ -112,11 +121,14 @@ def follow_normals(part: Part, geometry: Geometry, ways: Ways, through: float) -
         here, there = (ways.second, ways.first) if back else (ways.first, ways.second)
         return _along_normal(part, geometry, point, here[rows], there[rows], through)
 
-    def step(rows: Ints, point: Floats) -> tuple[Floats, Floats]:
-        again = along(rows, along(rows, point, back=False), back=True)
-        return again, np.nan_to_num(_length(again - point), nan=np.inf)
+    def carriers(rows: Ints) -> tuple[Step, Onto]:
+        def step(point: Floats) -> tuple[Floats, Floats]:
+            again = along(rows, along(rows, point, back=False), back=True)
+            return again, np.nan_to_num(_length(again - point), nan=np.inf)
 
-    point = accelerated(step, lambda rows, point: feet(part, ways.first[rows], point), ways.first_mm, SAME_LENGTH_MM)
+        return step, Surfaces(part, ways.first[rows]).feet
+
+    point = accelerated(carriers, ways.first_mm, SAME_LENGTH_MM)
     walked = Ways(ways.first, ways.second, point, along(np.arange(len(point)), point, back=False))
     whole = np.flatnonzero(np.isfinite(walked.length_mm))
     tilts = end_tilts(part, geometry, walked.only(whole), through)
