@@ -144,15 +144,16 @@ def _turned(view: View, first: int, point: Floats) -> tuple[Floats, Floats]:
 def _circle(view: View, first: int, edge: int) -> tuple[float, float] | None:
     """Return where an edge lies along and off the axis; None where it does not run about it."""
     part = view.part
+    axis, tangent = part.face_axis[first], part.edge_tangent[edge]
+    if abs(float(tangent @ axis)) > _ROUND:
+        return None
     ends = part.vertex_mm[part.edge_vertices[edge]]
     along, radius = _turned(view, first, np.concatenate([ends, part.edge_mid_mm[edge][None]]))
     if np.ptp(along) > SAME_PLACE_MM or np.ptp(radius) > SAME_PLACE_MM or radius[2] <= SAME_PLACE_MM:
         return None
-    axis = part.face_axis[first]
     outward = part.edge_mid_mm[edge] - part.face_origin_mm[first]
     outward = (outward - (outward @ axis) * axis) / radius[2]
-    tangent = part.edge_tangent[edge]
-    if max(abs(float(tangent @ axis)), abs(float(tangent @ outward))) > _ROUND:
+    if abs(float(tangent @ outward)) > _ROUND:
         return None
     return float(along[2]), float(radius[2])
 

@@ -331,7 +331,10 @@ def _walled_off(view: View, faces: tuple[int, ...], ways: Floats) -> Bools:
 def _facing(view: View, faces: tuple[int, ...]) -> float:
     """Return the smallest cosine between the normals of two places that lie in front of one another; 1 = none do."""
     rows = view.lookouts.of(faces)
+    if not len(rows):
+        return 1.0
     normal, point = view.lookouts.normal[rows], view.lookouts.foot_mm[rows]
-    ahead = np.einsum("ijk,ik->ij", point[None, :, :] - point[:, None, :], normal) > view.lookouts.lift_mm
+    height = normal @ (point - point.mean(axis=0)).T  # of each place, along the normal of each
+    ahead = height - np.diag(height)[:, None] > view.lookouts.lift_mm
     both = ahead & ahead.T
     return float((normal @ normal.T)[both].min()) if both.any() else 1.0

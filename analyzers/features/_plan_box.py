@@ -13,17 +13,24 @@ from analyzers.tolerance import MASS_ERROR, SAME_PLACE_MM
 
 def plan_box(view: View, faces: Iterable[int], direction: Floats) -> tuple[float, float]:
     """Return the longer and the shorter side of the smallest rectangle around some faces, seen along a direction."""
-    rows = list(faces)
-    sides = [float(np.diff(reach(view, rows, axis))[0]) for axis in _box_axes(view.points_of(rows), direction)]
+    sides = [high - low for _, low, high in _rectangle(view, tuple(faces), direction)]
     return max(sides), min(sides)
 
 
 def plan_middle(view: View, faces: Iterable[int], direction: Floats) -> Floats:
     """Return the point in the middle of that rectangle, at height 0 along the direction: the same in every pose."""
-    rows = list(faces)
-    axes = _box_axes(view.points_of(rows), direction)
-    middle: Floats = sum((float(np.mean(reach(view, rows, axis))) * axis for axis in axes), np.zeros(3))
+    sides = _rectangle(view, tuple(faces), direction)
+    middle: Floats = sum((0.5 * (low + high) * axis for axis, low, high in sides), np.zeros(3))
     return middle
+
+
+def _rectangle(view: View, faces: tuple[int, ...], direction: Floats) -> list[tuple[Floats, float, float]]:
+    """Return that rectangle's two directions, each with its lowest and highest place."""
+
+    def find() -> list[tuple[Floats, float, float]]:
+        return [(axis, *reach(view, faces, axis)) for axis in _box_axes(view.points_of(faces), direction)]
+
+    return view.remember(("plan rectangle", faces, *direction.tolist()), find)
 
 
 def _box_axes(points: Floats, direction: Floats) -> Floats:

@@ -1,6 +1,6 @@
 """What every recogniser may look at: the part, and what is derived from it once."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar, cast
@@ -34,7 +34,7 @@ class View:
     geometry: Geometry
     free: Bools = field(init=False)
     claimed_by: list[str] = field(init=False)
-    _remembered: dict[str, object] = field(init=False, default_factory=dict)
+    _remembered: dict[Hashable, object] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self.free = np.ones(self.part.n_faces, dtype=bool)
@@ -145,7 +145,7 @@ class View:
             found[right][left] = None
         return [list(each) for each in found]
 
-    def remember(self, name: str, find: Callable[[], _T]) -> _T:
+    def remember(self, name: Hashable, find: Callable[[], _T]) -> _T:
         """Return what `find` gave the first time it was asked for under this name."""
         if name not in self._remembered:
             self._remembered[name] = find()
