@@ -4,7 +4,7 @@ import numpy as np
 
 from analyzers.measures._meeting import Onto, Step, Ways, accelerated
 from analyzers.measures._surface import Surfaces, dot, feet
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, Ints, cross_product, spread, unit
 from analyzers.model.facegraph import concave_edges
 from analyzers.model.part import Curve, Part
 from analyzers.tolerance import STILL_MM
@@ -59,18 +59,15 @@ def border_edges(part: Part, face: Ints, taper: Bools) -> tuple[Ints, Ints]:
     """
     ridge = concave_edges(part)
     plain = (part.edge_curve == Curve.LINE) | (part.edge_curve == Curve.CIRCLE)
-    around: dict[int, dict[int, None]] = {}
-    for owner, edge in zip(part.coedge_face.tolist(), part.coedge_edge.tolist(), strict=True):
-        if plain[edge]:
-            around.setdefault(owner, {})[edge] = None
-    rows = [
-        (row, edge)
-        for row, (owner, level) in enumerate(zip(face.tolist(), taper.tolist(), strict=True))
-        for edge in around.get(owner, ())
-        if level or ridge[edge]
-    ]
-    row, edge = np.array(rows, dtype=np.int64).reshape(-1, 2).T
-    return row, edge
+    use = np.flatnonzero(plain[part.coedge_edge])
+    _, once = np.unique(part.coedge_face[use] * part.n_edges + part.coedge_edge[use], return_index=True)
+    use = use[np.sort(once)]  # a seam bounds its face once
+    use = use[np.argsort(part.coedge_face[use], kind="stable")]
+    owner = part.coedge_face[use]
+    row, place = spread(owner.searchsorted(face), owner.searchsorted(face, side="right") - 1)
+    edge = part.coedge_edge[use[place]]
+    counts = taper[row] | ridge[edge]
+    return row[counts], edge[counts]
 
 
 def ways_to_face(part: Part, edge: Ints, first: Ints, second: Ints, start_mm: Floats) -> Ways:

@@ -199,14 +199,21 @@ def in_sight(
     slack = NUDGE_RATIO * length + 2.0 * part.mesh.chord_mm
     near = np.maximum(FOOT_NUDGE_RATIO * length, SAME_PLACE_MM)
     ahead = unit(ways.second_mm - ways.first_mm)
-    look = _Look(part, geometry, through)
-    seen: Bools = length > SAME_PLACE_MM
-    for face, direction, dropped in ((ways.first, -ahead, foot[0]), (ways.second, ahead, foot[1])):
-        beside = _moved(ways.middle_mm, towards_mm, np.where(dropped, near, slack))
-        reach = 0.5 * length
-        seen &= look.meets(beside, direction, face, ~dropped, reach, slack) | (
-            look.meets(ways.middle_mm, direction, face, ~dropped, reach, slack) & ~dropped
+    middle, (first, second) = ways.middle_mm, foot
+    beside = [_moved(middle, towards_mm, np.where(dropped, near, slack)) for dropped in foot]
+    met = (
+        _Look(part, geometry, through)
+        .meets(  # all at once: a ray costs less than asking for one
+            np.concatenate([beside[0], middle, beside[1], middle]),
+            np.concatenate([-ahead, -ahead, ahead, ahead]),
+            np.concatenate([ways.first, ways.first, ways.second, ways.second]),
+            ~np.concatenate([first, first, second, second]),
+            np.tile(0.5 * length, 4),
+            np.tile(slack, 4),
         )
+        .reshape(4, -1)
+    )
+    seen: Bools = (length > SAME_PLACE_MM) & (met[0] | (met[1] & ~first)) & (met[2] | (met[3] & ~second))
     return seen
 
 
@@ -220,14 +227,18 @@ def has_width(part: Part, geometry: Geometry, ways: Ways, through: float) -> Boo
     ahead = unit(ways.second_mm - ways.first_mm)
     u = unit(cross_product(ahead, np.eye(3)[np.argmin(np.abs(ahead), axis=1)]))
     v = cross_product(ahead, u)
-    look = _Look(part, geometry, through)
     row = np.tile(np.arange(len(length)), len(_RING))  # all turns at once: a third of the time of one by one
     turn = np.repeat(_RING, len(length))[:, None]
     start = ways.middle_mm[row] + aside[row, None] * (np.cos(turn) * u[row] + np.sin(turn) * v[row])
-    every, reach, slack = np.ones(len(row), dtype=bool), 0.5 * length[row], 2.0 * aside[row]
-    across = look.meets(start, ahead[row], ways.second[row], every, reach, slack)
-    across &= look.meets(start, -ahead[row], ways.first[row], every, reach, slack)
-    wide: Bools = np.asarray(across.reshape(len(_RING), -1).any(axis=0))
+    across = _Look(part, geometry, through).meets(
+        np.concatenate([start, start]),
+        np.concatenate([ahead[row], -ahead[row]]),
+        np.concatenate([ways.second[row], ways.first[row]]),
+        np.ones(2 * len(row), dtype=bool),
+        np.tile(0.5 * length[row], 2),
+        np.tile(2.0 * aside[row], 2),
+    )
+    wide: Bools = np.asarray(across.reshape(2, len(_RING), -1).all(axis=0).any(axis=0))
     return wide
 
 

@@ -44,12 +44,13 @@ def _candidates(part: Part, ways: Ways) -> Iterator[tuple[int, int, int, int]]:
     for a, b in np.concatenate([sides, sides[:, ::-1]]).tolist():
         if a != b:
             beside.setdefault(a, set()).add(b)
+    ordered = {face: sorted(others) for face, others in beside.items()}
     length = ways.length_mm.tolist()
     pairs = list(zip(ways.first.tolist(), ways.second.tolist(), strict=True))
     row = {pair: index for index, pair in enumerate(pairs)}
     for way, (first, second) in enumerate(pairs):
         for kept, left, at_second in ((second, first, 0), (first, second, 1)):
-            for face in sorted(beside.get(left, ())):
+            for face in ordered.get(left, ()):
                 other = row.get((min(kept, face), max(kept, face)))
                 if other is not None and length[other] <= length[way] + SAME_LENGTH_MM:
                     yield way, other, face, at_second
