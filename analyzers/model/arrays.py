@@ -73,9 +73,9 @@ def widest_mm(points: Floats) -> float:
 
 
 def among(values: Ints, ordered: Ints) -> Bools:
-    """Return (N,) True where a value is in an ascending list; ten times as fast as `np.isin`, asked again and again."""
+    """Return, as the values lie, True where one is in an ascending list; asked often, ten times as fast as `np.isin`."""
     if not len(ordered):
-        return np.zeros(len(values), dtype=bool)
+        return np.zeros(values.shape, dtype=bool)
     place = np.minimum(np.searchsorted(ordered, values), len(ordered) - 1)
     found: Bools = ordered[place] == values
     return found

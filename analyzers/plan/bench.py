@@ -68,6 +68,7 @@ class Bench:
     axes: Floats  # (3, 3) the part's main directions
     turning: Floats | None = None  # (3,) axis where the machine is a lathe
     around: Mapping[str, Around] = field(default_factory=dict)  # by feature, what a height map shows from here
+    _shelves: dict[tuple[CutterKind, ...], tuple[Cutter, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
     def of(
@@ -118,11 +119,12 @@ class Bench:
         above = known.above(max(each.diameter_mm for each in self.shop.holders) / 2.0) if known else 0.0
         return f", and what stands {mm_text(round(above, 1))} mm above its rim is in the holder's way" if above else ""
 
-    def shelf(self, *kinds: CutterKind) -> list[Cutter]:
-        """Return the cutters of some kinds, smallest first."""
-        return sorted(
-            (each for each in self.shop.cutters if each.kind in kinds), key=lambda each: (each.diameter_mm, each.id)
-        )
+    def shelf(self, *kinds: CutterKind) -> tuple[Cutter, ...]:
+        """Return the cutters of some kinds, smallest first; sorted once."""
+        if kinds not in self._shelves:
+            some = [each for each in self.shop.cutters if each.kind in kinds]
+            self._shelves[kinds] = tuple(sorted(some, key=lambda each: (each.diameter_mm, each.id)))
+        return self._shelves[kinds]
 
     def walls_mm2(self, faces: tuple[int, ...], direction: Floats) -> float:
         """Return the area of a feature's upright faces."""

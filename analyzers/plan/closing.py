@@ -100,6 +100,7 @@ def _with_stick_outs(
 ) -> tuple[CutterUse, ...]:
     """Return the uses with the least stick-out of each end mill and drill, over the features that have a view."""
     known = {each.id: each for each in settings.shop.cutters if each.kind in (*MILLS, "drill")}
+    features = {each.id: each for each in facts.features}
     machine = settings.shop.machines[0]  # no machine changes how long a cutter must be
     done = []
     for use in uses:
@@ -110,7 +111,7 @@ def _with_stick_outs(
             if cutter is None or view is None or name not in view.around:
                 continue
             bench = Bench.of(facts.part, settings, machine, layout.frame.axes, around=view.around)
-            depth = _depth_mm(facts.feature(name), view, bench)
+            depth = _depth_mm(features[name], view, bench)
             if depth is not None:
                 lengths.append(bench.stick_out_mm(cutter, name, depth))
         if cutter is not None and lengths:

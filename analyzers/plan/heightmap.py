@@ -19,6 +19,10 @@ FACING_SIN: Final = 1e-6
 """Triangles that look up by less than this are walls: they cover no cell."""
 
 
+Place = tuple[slice, slice]
+"""Rows and columns of a map."""
+
+
 @dataclass(frozen=True, eq=False)
 class HeightMap:
     """A grid of U x V cells; cell (i, j) has its middle at `corner_mm + cell_mm * (i, j)` along the first two axes.
@@ -39,12 +43,27 @@ class HeightMap:
         inside: Ints = np.clip(place, 0, np.array(self.top_mm.shape) - 1)
         return inside
 
-    def around(self, seen: Bools, margin_mm: float) -> tuple[slice, slice]:
-        """Return the rows and columns of a (U, V) mask that has one cell at least, with a margin, within the grid."""
+    @property
+    def whole(self) -> Place:
+        """All rows and columns."""
+        return slice(0, self.top_mm.shape[0]), slice(0, self.top_mm.shape[1])
+
+    def filled(self, cells: Bools, place: Place) -> Bools:
+        """Return (U, V) the cells of a place within the whole grid."""
+        all_cells = np.zeros(self.top_mm.shape, dtype=bool)
+        all_cells[place] = cells
+        return all_cells
+
+    def around(self, seen: Bools, margin_mm: float, place: Place | None = None) -> Place:
+        """Return the rows and columns of a mask that has one cell at least, with a margin, within the grid.
+
+        `seen`: (U, V) or, with `place`, of the cells there.
+        """
         margin = int(np.ceil(margin_mm / self.cell_mm))
         ranges = []
-        for axis, size in ((1, seen.shape[0]), (0, seen.shape[1])):
-            where = np.flatnonzero(seen.any(axis=axis))
+        for axis, size in enumerate(self.top_mm.shape):
+            begin = 0 if place is None else place[axis].start
+            where = np.flatnonzero(seen.any(axis=1 - axis)) + begin
             ranges.append(slice(max(int(where[0]) - margin, 0), min(int(where[-1]) + margin + 1, size)))
         return ranges[0], ranges[1]
 

@@ -4,7 +4,7 @@ The figures are starting values for an estimate. Where a share or a factor has n
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from analyzers.data import formulas
@@ -36,6 +36,7 @@ class Rates:
     machine: Machine
     material: Material
     shop: Shop
+    _feeds_mm_min: dict[tuple[str, float, int, str], float] = field(default_factory=dict, compare=False, repr=False)
 
     def rpm(self, cutter: Cutter) -> float:
         """Return the spindle speed, limited by the machine."""
@@ -49,10 +50,13 @@ class Rates:
         return self.material.cutting_speed_hss_m_min or self.material.cutting_speed_m_min * HSS_SPEED_RATIO
 
     def table_feed_mm_min(self, cutter: Cutter) -> float:
-        """Return the feed of a milling cutter: vf = n z fz, limited by the machine."""
-        tooth_mm = self.material.feed_per_tooth_ratio * cutter.diameter_mm
-        feed = formulas.table_feed_mm_min(self.rpm(cutter), cutter.flutes, tooth_mm)
-        return min(feed, self.machine.max_feed_mm_min)
+        """Return the feed of a milling cutter: vf = n z fz, limited by the machine; worked out once for each."""
+        key = (cutter.id, cutter.diameter_mm, cutter.flutes, cutter.made_of)
+        if key not in self._feeds_mm_min:
+            tooth_mm = self.material.feed_per_tooth_ratio * cutter.diameter_mm
+            feed = formulas.table_feed_mm_min(self.rpm(cutter), cutter.flutes, tooth_mm)
+            self._feeds_mm_min[key] = min(feed, self.machine.max_feed_mm_min)
+        return self._feeds_mm_min[key]
 
     def roughing_mm3_min(self, cutter: Cutter, depth_mm: float) -> float:
         """Return the volume removed a minute with the cutter reaching down that far.

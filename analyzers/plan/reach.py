@@ -18,11 +18,11 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, among, cross_product, unit
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import same_way
-from analyzers.plan.heightmap import HeightMap, height_map
+from analyzers.plan.heightmap import HeightMap, Place, height_map
 from analyzers.plan.rolling import entering_mm, finishing_mm, left_by_disc, resolution_mm, room_mm
 from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
 
@@ -43,7 +43,7 @@ Cavity = Pocket | Slot | Step
 class Level:
     """One floor of a cavity as seen from above, in a window of the height map."""
 
-    place: tuple[slice, slice]  # of the window in the map: the floor and a largest cutter's diameter around it
+    place: Place  # of the window in the map: the floor and a largest cutter's diameter around it
     height_mm: float
     wanted: Bools  # (u, v) the floor itself, with the rounds along its walls
     room_mm: Floats  # (u, v) distance to the nearest material above that height; 0 in it
@@ -164,6 +164,7 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
     """
     faces = np.array(feature.faces, dtype=np.int64)
     floors = faces[(part.face_surface[faces] == Surface.PLANE) & same_way(part.face_normal[faces], chart.axes[2])]
+    floors.sort()
     low, high = extent_mm(part, feature, chart)
     rise = getattr(feature, "floor_radius_mm", None) or 0.0
     if not len(floors) and not _all_upright(part, feature, chart.axes[2]):
@@ -172,21 +173,25 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
         heights = np.unique(np.round(part.face_point_mm[floors] @ chart.axes[2], 2))[:MOST_LEVELS].tolist()
     else:
         heights = [low]
-    own = _cells_of(part, chart, floors) if len(floors) else _box(part, chart, feature)
+    window = _window(part, chart, floors.tolist() if len(floors) else feature.faces)
+    own = among(chart.face[window], floors) if len(floors) else np.ones(chart.face[window].shape, dtype=bool)
     for height in heights:
         level = min(height + rise, high)
         if not level < high - SAME_PLACE_MM:
             continue
-        free = chart.top_mm <= level + SAME_LEVEL_MM
         if len(floors):
-            wanted = own & (np.abs(chart.top_mm - height) <= SAME_LEVEL_MM)
-            if rise:
-                wanted = _holding(free & (chart.top_mm >= height - SAME_LEVEL_MM), wanted)
+            wanted = own & (np.abs(chart.top_mm[window] - height) <= SAME_LEVEL_MM)
         else:
-            wanted = _largest(free & own)
+            wanted = _largest(own & (chart.top_mm[window] <= level + SAME_LEVEL_MM))
+        place = window
+        if len(floors) and rise:
+            free = chart.top_mm <= level + SAME_LEVEL_MM
+            place = chart.whole
+            wanted = _holding(free & (chart.top_mm >= height - SAME_LEVEL_MM), chart.filled(wanted, window))
         if wanted.any():
-            place = chart.around(wanted, most_mm)
-            yield Level(place, level, wanted[place], room_mm(free[place], chart.cell_mm))
+            around = chart.around(wanted, most_mm, place)
+            room = room_mm(chart.top_mm[around] <= level + SAME_LEVEL_MM, chart.cell_mm)
+            yield Level(around, level, chart.filled(wanted, place)[around], room)
 
 
 def _all_upright(part: Part, feature: Feature, direction: Floats) -> bool:
@@ -213,11 +218,11 @@ def _cells_of(part: Part, chart: HeightMap, faces: Iterable[int]) -> Bools:
     """Return (U, V) the cells at which some faces are the highest: looked for in the box around them alone."""
     own = np.zeros(chart.face.shape, dtype=bool)
     place = _window(part, chart, faces)
-    own[place] = np.isin(chart.face[place], np.fromiter(faces, dtype=np.int64))
+    own[place] = among(chart.face[place], np.array(sorted(faces), dtype=np.int64))
     return own
 
 
-def _window(part: Part, chart: HeightMap, faces: Iterable[int]) -> tuple[slice, slice]:
+def _window(part: Part, chart: HeightMap, faces: Iterable[int]) -> Place:
     """Return the rows and columns of the cells that the corners of some faces' triangles lie over."""
     corner = chart.cells(part.mesh.corners_mm(faces))
     if not len(corner):  # none of the faces could be triangulated
@@ -228,22 +233,24 @@ def _window(part: Part, chart: HeightMap, faces: Iterable[int]) -> tuple[slice, 
 
 def _largest(cells: Bools) -> Bools:
     """Return the largest connected patch."""
-    patch, count = label(cells)
-    if not count:
+    if not cells.any():
         return np.zeros_like(cells)
+    patch, _ = label(cells)
     largest: Bools = patch == int(np.argmax(np.bincount(patch.ravel())[1:])) + 1
     return largest
 
 
 def _holding(cells: Bools, seed: Bools) -> Bools:
     """Return the connected patches that hold a cell of the seed."""
-    patch, _ = label(cells)
-    kept: Bools = np.isin(patch, np.unique(patch[seed & cells])) & cells
+    patch, count = label(cells)
+    held = np.zeros(count + 1, dtype=bool)
+    held[patch[seed & cells]] = True
+    kept: Bools = held[patch] & cells
     return kept
 
 
 def _above(
-    part: Part, chart: HeightMap, feature: Feature, places: list[tuple[tuple[slice, slice], Bools]], beside_mm: float
+    part: Part, chart: HeightMap, feature: Feature, places: list[tuple[Place, Bools]], beside_mm: float
 ) -> tuple[float, ...]:
     """Return how far what stands around some cells rises above the feature's upper rim, by distance from them."""
     _, rim = extent_mm(part, feature, chart)

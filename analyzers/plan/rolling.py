@@ -97,8 +97,10 @@ def _with_core(missed: Bools, core: Bools) -> Bools:
     """Return the patches of `missed` that hold a cell of `core`."""
     if not core.any():
         return np.zeros_like(missed)
-    patch, _ = label(missed, structure=np.ones((3, 3)))
-    kept: Bools = np.isin(patch, np.unique(patch[core])) & missed
+    patch, count = label(missed, structure=np.ones((3, 3)))
+    held = np.zeros(count + 1, dtype=bool)
+    held[patch[core]] = True
+    kept: Bools = held[patch] & missed
     return kept
 
 

@@ -49,6 +49,7 @@ def uncut(facts: Facts, views: dict[str, View], uses: tuple[CutterUse, ...], sho
     Only what is more than nothing, in the order of `uses`; then the features that their cutters leave unfinished.
     """
     known = {each.id: each for each in shop.cutters}
+    features = {each.id: each for each in facts.features}
     found: list[Uncut] = []
     together: dict[str, Bools] = {}
     deepest: dict[str, tuple[str, float]] = {}
@@ -57,7 +58,7 @@ def uncut(facts: Facts, views: dict[str, View], uses: tuple[CutterUse, ...], sho
         if cutter is None or cutter.kind not in MILLS:
             continue
         for name in use.features:
-            view, feature = views.get(name), facts.feature(name)
+            view, feature = views.get(name), features[name]
             left = _left(facts.part, view, feature, cutter) if view is not None else None
             if view is None or left is None:
                 continue
@@ -68,7 +69,7 @@ def uncut(facts: Facts, views: dict[str, View], uses: tuple[CutterUse, ...], sho
     for name, cells in together.items():
         if cells.any():
             setup, mm3 = deepest[name]
-            view, feature = views[name], facts.feature(name)
+            view, feature = views[name], features[name]
             found.append(_record(facts, view.chart, feature, setup, None, _Left(cells, mm3)))
     return tuple(found)
 
