@@ -335,6 +335,5 @@ def _facing(view: View, faces: tuple[int, ...]) -> float:
         return 1.0
     normal, point = view.lookouts.normal[rows], view.lookouts.foot_mm[rows]
     height = normal @ (point - point.mean(axis=0)).T  # of each place, along the normal of each
-    ahead = height - np.diag(height)[:, None] > view.lookouts.lift_mm
-    both = ahead & ahead.T
-    return float((normal @ normal.T)[both].min()) if both.any() else 1.0
+    ahead = height > np.diag(height)[:, None] + view.lookouts.lift_mm
+    return float(np.min(normal @ normal.T, where=ahead & ahead.T, initial=1.0))

@@ -5,7 +5,7 @@ import numpy as np
 from analyzers.measures._meeting import Ways, end_tilts, has_width, in_sight, pointed, square
 from analyzers.measures._sights import exact_normals
 from analyzers.measures._surface import dot
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Bools, Ints, cross_product, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.report import Facts
 from analyzers.tolerance import BLENDED_TAPER_DEG, TAPER_DEG
@@ -23,28 +23,36 @@ class WallOrEdge:
         most = np.where(self.blended(ways.first, ways.second), BLENDED_TAPER_DEG, TAPER_DEG)
         wall: Bools = np.maximum(*tilts) <= most
         doubt = np.flatnonzero(~wall)
-        some, had = ways.only(doubt), seen.only(doubt)
-        first = square(tilts[0][doubt]) | self._tip(some, had.first_mm, at_second=False)
-        second = square(tilts[1][doubt]) | self._tip(some, had.second_mm, at_second=True)
-        wall[doubt] = first & second
+        for at_second, tilt in enumerate(tilts):
+            ends = square(tilt[doubt])
+            slant = doubt[~ends]
+            ends[~ends] = self._tip(ways.only(slant), seen.only(slant), bool(at_second))
+            doubt = doubt[ends]
+        wall[doubt] = True
         wall[wall] = has_width(self._part, self._geometry, ways.only(wall), self._through)
         return wall
 
-    def _tip(self, ways: Ways, start_mm: Floats, at_second: bool) -> Bools:
-        """Return (N,) True where a way ends on a tip, or on a ridge: there, or further along beside `start_mm`.
+    def _tip(self, ways: Ways, seen: Ways, at_second: bool) -> Bools:
+        """Return (N,) True where a way ends on a tip, or on a ridge: there, or further along beside the sight line.
 
         The kernel likes to answer with the end of a ridge, where one side is air; the same way moved along the ridge
         must still be one.
         """
+        if not len(ways.first):
+            return np.zeros(0, dtype=bool)
         face, end = (ways.second, ways.second_mm) if at_second else (ways.first, ways.first_mm)
+        start = seen.second_mm if at_second else seen.first_mm
         inwards = unit(ways.first_mm - ways.second_mm) * (1.0 if at_second else -1.0)
         tip = pointed(self._geometry, end, inwards, ways.length_mm, self._through)
         ridge = unit(cross_product(exact_normals(self._part, self._geometry, face, end), inwards))
-        shift = dot(start_mm - end, ridge)[:, None] * ridge
+        shift = dot(start - end, ridge)[:, None] * ridge
         moved = Ways(ways.first, ways.second, ways.first_mm + shift, ways.second_mm + shift)
         sure = np.zeros(len(face), dtype=bool)
         still = in_sight(self._part, self._geometry, moved, moved.middle_mm, self._through, (sure, sure))
-        return tip | (still & pointed(self._geometry, end + shift, inwards, ways.length_mm, self._through))
+        rows = np.flatnonzero(still & ~tip)
+        if len(rows):
+            tip[rows] = pointed(self._geometry, (end + shift)[rows], inwards[rows], ways.length_mm[rows], self._through)
+        return tip
 
     def blended(self, first: Ints, second: Ints) -> Bools:
         """Return (N,) True where a chamfer or an edge round touches both faces: their edge has been broken."""

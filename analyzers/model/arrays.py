@@ -73,7 +73,7 @@ def widest_mm(points: Floats) -> float:
 
 
 def among(values: Ints, ordered: Ints) -> Bools:
-    """Return, as the values lie, True where one is in an ascending list; asked often, ten times as fast as `np.isin`."""
+    """Return, as the values lie, True where one is in a rising list; ten times as fast as `np.isin`, asked often."""
     if not len(ordered):
         return np.zeros(values.shape, dtype=bool)
     place = np.minimum(np.searchsorted(ordered, values), len(ordered) - 1)
