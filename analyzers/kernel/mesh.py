@@ -1,8 +1,10 @@
 """The one triangulation of a solid that all stages share."""
 
+from itertools import compress
+
 import numpy as np
 from OCP.Bnd import Bnd_Box
-from OCP.BRep import BRep_Tool
+from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
@@ -10,9 +12,10 @@ from OCP.BRepTools import BRepTools
 from OCP.Poly import Poly_Triangulation
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
+from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Face, TopoDS_Shape
 
 from analyzers.errors import KernelFailure
+from analyzers.kernel.crowded import cut_into_triangles, is_crowded
 from analyzers.model.arrays import Floats, Ints, Vec, frozen
 from analyzers.model.part import Mesh
 from analyzers.tolerance import (
@@ -101,7 +104,7 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float, 
     ------
     KernelFailure : no face could be triangulated
     """
-    BRepMesh_IncrementalMesh(shape, chord_mm, False, MESH_ANGLE_RAD, False)
+    _mesh(shape, faces, chord_mm)
     nodes: list[Vec] = []
     rows: list[tuple[int, int, int]] = []
     count = np.zeros((len(faces), 2), dtype=np.int64)  # of nodes and of triangles
@@ -127,6 +130,21 @@ def triangulate(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float, 
             point, triangle, owner, np.repeat(np.arange(len(faces)), count[:, 0])[~near]
         )
     return Mesh(point_mm=frozen(point), triangle=frozen(triangle), triangle_face=frozen(owner), chord_mm=chord_mm)
+
+
+def _mesh(shape: TopoDS_Shape, faces: list[TopoDS_Face], chord_mm: float) -> None:
+    """Let every face have triangles: crowded planes ours, on the borders of OpenCascade's."""
+    crowded = [is_crowded(each) for each in faces]
+    if any(crowded):
+        others, builder = TopoDS_Compound(), BRep_Builder()
+        builder.MakeCompound(others)
+        for each, alone in zip(faces, crowded, strict=True):
+            if not alone:
+                builder.Add(others, each)
+        BRepMesh_IncrementalMesh(others, chord_mm, False, MESH_ANGLE_RAD, False)
+        if cut_into_triangles(shape, list(compress(faces, crowded))):
+            return
+    BRepMesh_IncrementalMesh(shape, chord_mm, False, MESH_ANGLE_RAD, False)
 
 
 def _without_faces(point: Floats, triangle: Ints, owner: Ints, lost: Ints) -> tuple[Floats, Ints, Ints]:
