@@ -4,7 +4,7 @@ Writes TABLES.md beside this file. CPU seconds (user and system) of one process,
 fork of this process, which has OpenCascade loaded; the bare reading (`STEPControl_Reader`: read and transfer) is
 measured in the same way just before. `python -m tests.benchmarks.stages NAME ...` measures only the files of those
 names (or, `PART*`, of names that hold a part; `SET/`, of a set). Each row is kept in the temporary folder, so that the
-tables can be made in several runs.
+tables can be made in several runs. All of it takes some 15 minutes on a quiet machine.
 """
 
 import json
@@ -29,12 +29,13 @@ from analyzers.settings import Settings, load_settings
 from tests.benchmarks.made import KINDS, made
 
 STAGES: Final = ("load", "arrays", "recognise", "measure", "plan", "judge", "what_if", "triage")
-MADE_FACES: Final = (100, 500, 2000, 5000, 20000)
+MADE_FACES: Final = {"comb": (100, 500, 2000, 5000), "board": (100, 500, 2000, 5000, 20000), "plate": (100, 500, 2000)}
+MORE_FACES: Final = {"comb": (20000,), "plate": (5000, 20000)}  # measured only when named: minutes each, or without end
 RUNS: Final = int(os.environ.get("PARTSIEVE_BENCHMARK_RUNS", "3"))
 ROWS: Final = Path(tempfile.gettempdir()) / "partsieve-benchmarks" / "rows.jsonl"
 ENOUGH_S: Final = 2.0  # a run longer than this is not repeated
 READING_LONGEST_S: Final = 60  # processor seconds; longer reading is cut off and counts as this much
-LONGEST_S: Final = 400  # the same for an analysis; one that is cut off is said to be
+LONGEST_S: Final = 400  # the same for an analysis, four times what the longest takes; one that is cut off is said to be
 SMALL, LARGE, HUGE = 60, 100, 2000  # faces
 ROOT: Final = Path(__file__).parents[2]
 CORPORA: Final = Path(os.environ.get("PARTSIEVE_CORPORA", ROOT.parent / "shared" / "corpora"))
@@ -123,13 +124,16 @@ def measured(name: str, path: Path, settings: Settings) -> Row | None:
     return Row(name, analysis["faces"], reading["bare_s"], analysis["stage_s"], reading["mb"], analysis["mb"])
 
 
-def files() -> Iterator[tuple[str, str, Callable[[], Path]]]:
-    """Yield set and name of each file, and what gives its path; the made parts last, which are made when asked for."""
+def files(named: bool = False) -> Iterator[tuple[str, str, Callable[[], Path]]]:
+    """Yield set and name of each file, and what gives its path; the made parts last, which are made when asked for.
+
+    `named`: with those that are only measured by name.
+    """
     for group, folder in SETS.items():
         for path in sorted([*folder.glob("*.step"), *folder.glob("*.stp")]):
             yield group, path.stem, partial(Path, path)
     for kind in KINDS:
-        for n_faces in MADE_FACES:
+        for n_faces in (*MADE_FACES[kind], *(MORE_FACES.get(kind, ()) if named else ())):
             yield kind, f"{kind}_{n_faces}", partial(made, kind, n_faces)
 
 
@@ -189,7 +193,7 @@ def main(words: Sequence[str]) -> None:
     Message.DefaultMessenger_s().ChangePrinters().Clear()
     settings = load_settings()
     analyse_file(SETS["fixtures"] / "link_bar.step", settings)  # whatever is loaded at first use is loaded now
-    for group, name, path_of in files():
+    for group, name, path_of in files(named=bool(words)):
         if words and not any(_meant(word, group, name) for word in words):
             continue
         row = measured(name, path_of(), settings)
