@@ -117,6 +117,9 @@ def _largest(flat: Floats, left: Ints, along: Floats) -> Order | None:
 
 def _boxes(line: Ints) -> Ints:
     """Return (B, 4) first column, first row, last column + 1, last row + 1 of boxes between points, fullest first."""
+    columns, column = np.unique(line[:, 0], return_inverse=True)  # of thousands only those that these points are on
+    rows, row = np.unique(line[:, 1], return_inverse=True)
+    line = np.stack([column.reshape(-1), row.reshape(-1)], axis=1)
     taken = np.zeros(line.max(axis=0) + 1, dtype=np.int64)
     np.add.at(taken, (line[:, 0], line[:, 1]), 1)
     total = np.pad(taken.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
@@ -127,7 +130,11 @@ def _boxes(line: Ints) -> Ints:
     few = np.flatnonzero(count >= 3)
     boxes = np.c_[low, high][few]
     order = np.lexsort((*boxes.T, -count[few]))
-    return np.asarray(boxes[order[:_BOXES_MOST]])
+    fullest = boxes[order[:_BOXES_MOST]]
+    return np.stack(
+        [columns[fullest[:, 0]], rows[fullest[:, 1]], columns[fullest[:, 2] - 1] + 1, rows[fullest[:, 3] - 1] + 1],
+        axis=1,
+    )
 
 
 def _in_box(lines: _Lines, members: list[int]) -> Order | None:
