@@ -143,4 +143,6 @@ def _by_hand(part: Part, colour: Ints, middle_mm: Floats) -> Ints:
         volume = np.linalg.det(arms)
         side = np.where(np.abs(volume) > least, np.sign(volume), 0.0)
         colour = _told_apart(colour, side[:, None])
+        if colour.max() == len(colour) - 1:  # each has its own
+            break
     return colour
