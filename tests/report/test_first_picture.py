@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from analyzers.pipeline import analyse_file
 from analyzers.report.as_html import to_html
 from analyzers.settings import load_settings
-from tests.report._chromium import at_rest, needs_chromium, needs_viewer, opened
+from tests.report._chromium import LIVE_MS, at_rest, needs_chromium, needs_viewer, opened
 
 PARTS = Path(__file__).parents[2] / "fixtures" / "parts"
 pytestmark = [needs_chromium, needs_viewer]
@@ -53,6 +53,8 @@ def test_paper_shows_lines_and_every_section(page: Page) -> None:
     cards = page.locator(".card")
     assert cards.count() > 6
     shown = "cards => cards.map(each => getComputedStyle(each).contentVisibility)"
+    expect(page.locator("html.settled")).to_be_attached()
+    page.evaluate("document.documentElement.classList.remove('settled')")  # as before the part was drawn
     assert set(cards.evaluate_all(shown)) == {"auto"}
     page.emulate_media(media="print")
     assert set(cards.evaluate_all(shown)) == {"visible"}
@@ -61,6 +63,18 @@ def test_paper_shows_lines_and_every_section(page: Page) -> None:
     page.emulate_media(media="screen")
     expect(page.locator(LINES)).to_be_hidden()
     expect(page.locator(FURTHER)).to_be_hidden()
+
+
+@pytest.mark.parametrize("webgl", [True, False], ids=["3d", "pictures"])
+def test_the_whole_page_is_laid_out_in_the_end(tmp_path: Path, webgl: bool) -> None:
+    """Once the part stands, or is known to stay a picture, no section waits for being scrolled to."""
+    file = tmp_path / "report.html"
+    file.write_text(written(), encoding="utf-8")
+    with opened(file, webgl=webgl) as (page, wrong):
+        expect(page.locator("html.settled")).to_be_attached(timeout=LIVE_MS)
+        shown = "cards => cards.map(each => getComputedStyle(each).contentVisibility)"
+        assert set(page.locator(".card").evaluate_all(shown)) == {"visible"}
+        assert wrong == []
 
 
 def test_a_section_is_found_and_reached_before_it_was_ever_shown(page: Page) -> None:

@@ -39,5 +39,5 @@ if (code && window.DecompressionStream) {
     document.head.append(script);
   });
 } else {
-  document.documentElement.classList.add("pictures-only");
+  document.documentElement.classList.add("pictures-only", "settled");
 }

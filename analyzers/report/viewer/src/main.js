@@ -19,7 +19,13 @@ function possible() {
 
 /** Let the pictures show all they have: until then those that the viewer is to replace lack their lines, which cost most. */
 function picturesOnly() {
-  document.documentElement.classList.add("pictures-only");
+  document.documentElement.classList.add("pictures-only", "settled");
+}
+
+/** Let the rest of the page be laid out once the part has been drawn. */
+function settle() {
+  const later = window.requestIdleCallback ?? setTimeout;
+  requestAnimationFrame(() => requestAnimationFrame(() => later(() => document.documentElement.classList.add("settled"))));
 }
 
 function figureOf(id) {
@@ -40,7 +46,10 @@ function viewerOf(id) {
     const context = tried ?? drawingContext();
     tried = null;
     viewer = readBody(document.getElementById(`${id}-solid`)).then((body) => new Viewer(figureOf(id), body, context));
-    viewer.catch(picturesOnly);
+    viewer.then(settle, (error) => {
+      picturesOnly();
+      throw error;
+    });
   }
   live.set(id, viewer);
   return viewer;
