@@ -22,8 +22,8 @@ def recognise(part: Part, geometry: Geometry) -> Facts:
     belongs to no feature is "outer".
     """
     view = View(part, geometry)
-    found = sorted(settle(view), key=lambda feature: min(feature.faces))
-    named = with_fingerprints(view, found)
+    found = settle(view) if part.area_mm2 > 0.0 else []  # a broken solid may have faces of no size
+    named = with_fingerprints(view, sorted(found, key=lambda feature: min(feature.faces)))
     features = tuple(replace(feature, id=f"F{number}") for number, feature in enumerate(named, start=1))
     face_class: list[FaceClass] = ["outer"] * part.n_faces
     for feature in features:

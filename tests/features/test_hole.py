@@ -1,11 +1,14 @@
 """Round holes: which are found with which numbers, and what is none."""
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from OCP.TopoDS import TopoDS_Shape
 
-from analyzers.features.hole import Hole
+from analyzers.features import recognise
+from analyzers.features.hole import Hole, RoundHole
 from fixtures.make.vocabulary.blends import fillet_edges
 from fixtures.make.vocabulary.raised import round_boss
 from fixtures.make.vocabulary.recesses import Island, pocket, slot, step
@@ -60,6 +63,7 @@ from tests.features._drilled import (
     quarters,
     window,
 )
+from tests.kernel._solids import loaded
 
 
 def hole(diameter: float, depth: float, bottom: str = "through", **more: object) -> Said:
@@ -365,3 +369,12 @@ def test_the_callout_is_the_drawing_text(build: Build, text: str) -> None:
     """Diameter, depth, counterbore and countersink symbols as in ASME Y14.5."""
     (found,) = of_family(recognised(build, MIRRORED), Hole)
     assert found.callout() == text
+
+
+def test_a_broken_solid_without_any_area_has_no_features() -> None:
+    """Such come out of damaged files: nothing on them could be weighed by its area."""
+    middle = (20.0, 15.0, 0.0)
+    part, geometry = loaded(cut(box((0.0, 0.0, 0.0), (40.0, 30.0, TOP)), rod(middle, 6.0, TOP)))
+    empty = replace(part, area_mm2=0.0, face_area_mm2=np.zeros(part.n_faces))
+    assert [type(each) for each in recognise(part, geometry).features] == [RoundHole]
+    assert recognise(empty, geometry).features == ()
