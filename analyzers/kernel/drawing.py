@@ -6,12 +6,15 @@ from typing import Final
 
 import numpy as np
 from OCP.BinTools import BinTools, BinTools_FormatVersion
+from OCP.BRep import BRep_Tool
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 from OCP.HLRAlgo import HLRAlgo_Projector
 from OCP.HLRBRep import HLRBRep_PolyAlgo, HLRBRep_PolyHLRToShape
-from OCP.TopoDS import TopoDS_Shape, TopoDS_Solid
+from OCP.TopAbs import TopAbs_ShapeEnum
+from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 
 from analyzers.errors import KernelFailure
+from analyzers.kernel.explore import explored
 from analyzers.model.arrays import Floats
 from analyzers.model.drawing import LineDrawing, View
 
@@ -55,21 +58,39 @@ def _few(hidden: Sequence[TopoDS_Shape | None]) -> Sequence[TopoDS_Shape | None]
 
 
 def _pieces(lines: TopoDS_Shape | None) -> Floats:
-    """Return (N, 2, 2) the ends of each straight edge of a flat compound; each begins where the one before it ends.
-
-    Read from OpenCascade's own binary format in one piece: asking for each end takes twice as long, and that was the
-    half of a drawing's cost.
-    """
+    """Return (N, 2, 2) the ends of each straight edge of a flat compound; each begins where the one before it ends."""
     if lines is None or lines.IsNull() or not lines.NbChildren():
         return np.zeros((0, 2, 2))
+    found = _all_at_once(lines)
+    return _one_by_one(lines) if found is None else found
+
+
+def _all_at_once(lines: TopoDS_Shape) -> Floats | None:
+    """Return the edges from OpenCascade's own binary format; None where they do not stand there in even steps.
+
+    Asking for each end takes twice as long, and that was the half of a drawing's cost. Steps are uneven where two
+    edges, or both ends of one, share a vertex: so in 13 of the 1,362 compounds of 78 real parts.
+    """
     stream = io.BytesIO()
     BinTools.Write_s(lines, stream, False, False, BinTools_FormatVersion.BinTools_FormatVersion_VERSION_4)
-    head = f"TShapes {3 * lines.NbChildren() + 1}\n".encode()
     written = stream.getvalue()
-    edges = np.frombuffer(written, _EDGE, lines.NbChildren(), written.index(head) + len(head))
+    head = f"TShapes {3 * lines.NbChildren() + 1}\n".encode()
+    begin = written.find(head)
+    if begin < 0:
+        return None
+    edges = np.frombuffer(written, _EDGE, lines.NbChildren(), begin + len(head))
     if not all((edges[name] == kind).all() for name, kind in _KINDS.items()):
-        raise KernelFailure("OpenCascade writes edges in another way than this program reads them")
+        return None
     return np.stack([edges["last"], edges["first"]], axis=1)
+
+
+def _one_by_one(lines: TopoDS_Shape) -> Floats:
+    """Return the edges by asking for each."""
+    pieces: list[list[tuple[float, float]]] = []
+    for edge in explored(lines, TopAbs_ShapeEnum.TopAbs_EDGE):
+        ends = [BRep_Tool.Pnt_s(TopoDS.Vertex(each)) for each in explored(edge, TopAbs_ShapeEnum.TopAbs_VERTEX)]
+        pieces.append([(at.X(), at.Y()) for at in reversed(ends)])
+    return np.array(pieces, dtype=float).reshape(-1, 2, 2)
 
 
 _EDGE: Final = np.dtype(

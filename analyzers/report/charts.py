@@ -92,17 +92,15 @@ def _depths(
             x = left + each.limit * scale
             parts.append(Markup('<path class="limit" d="M%.1f %sv18"/>') % (x, y - 2))
     over = [f"{each.kind} {each.tag}" for each in shown if each.limit is not None and each.ratio > each.limit]
-    says = "Bars: depth in diameters. Upright marks: how far a drill or end mill of the shop reaches there. "
+    says = "Bars: depth in diameters. Upright marks: how far a drill or end mill of the shop reaches there."
     says += (
-        f"Beyond it: {', '.join(over)}."
+        f" Beyond it: {', '.join(over)}."
         if over
-        else "Every marked one is within reach."
+        else " Every marked one is within reach."
         if any(e.limit for e in shown)
         else ""
     )
-    return Chart(
-        "How deep, against what the shop reaches", sentence(says.strip()), _svg(parts, len(shown) * BAR + 8, says)
-    )
+    return Chart("How deep, against what the shop reaches", sentence(says), _svg(parts, len(shown) * BAR + 8, says))
 
 
 def _reaches(body: Body, rows: Sequence[FeatureRow], cutters: Sequence[Cutter], kind: str) -> Iterable[_Reach]:
@@ -155,10 +153,10 @@ def _radii(body: Body, cutters: Sequence[Cutter]) -> Chart | None:
             parts.append(Markup('<circle class="dot" cx="%.1f" cy="50" r="%.1f"/>') % (x(radius), half))
     parts += _spaced((x(radius), f"{count}×", 50 - 18) for radius, count in sorted(found.items()))
     parts += _ticks(x, 100)
-    says = "Dots: inside radii of the part, larger where there are more. Strokes below: radii of the shop's end mills. "
+    says = "Dots: inside radii of the part, larger where there are more. Strokes below: radii of the shop's end mills."
     small = [f"R{mm_number(radius)}" for radius in sorted(found) if radius < smallest]
-    says += f"No end mill is small enough for {', '.join(small)}." if small else ""
-    return Chart("Inside radii, against the cutters on the shelf", sentence(says.strip()), _svg(parts, 106, says))
+    says += f" No end mill is small enough for {', '.join(small)}." if small else ""
+    return Chart("Inside radii, against the cutters on the shelf", sentence(says), _svg(parts, 106, says))
 
 
 # --- how thick ---
@@ -255,6 +253,6 @@ def _svg(parts: Sequence[Markup], height: float, says: str) -> Markup:
         WIDTH,
         height,
         says,
-        spoken(says.strip()),
+        spoken(says),
         inner,
     )

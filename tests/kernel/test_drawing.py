@@ -1,10 +1,13 @@
 """Line drawings against formulas, and against OpenCascade's exact hidden-line removal as a second way there."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from OCP.BRep import BRep_Builder
 from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire
 from OCP.BRepLib import BRepLib
 from OCP.GCPnts import GCPnts_AbscissaPoint
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
@@ -12,11 +15,12 @@ from OCP.HLRAlgo import HLRAlgo_Projector
 from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
-from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
+from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Solid
 
 from analyzers.kernel import drawing as drawing_module
 from analyzers.kernel.arrays import read_part
 from analyzers.kernel.drawing import draw_lines
+from analyzers.kernel.explore import explored
 from analyzers.model.arrays import Floats
 from analyzers.model.drawing import LineDrawing, View
 from analyzers.report.views import STANDARD_VIEWS
@@ -24,6 +28,7 @@ from fixtures.make.vocabulary.holes import drill
 from fixtures.make.vocabulary.recesses import pocket
 from fixtures.make.vocabulary.stock import block
 from tests.kernel._solids import solid_of
+from tests.properties._copies import CORPORA, solids
 
 FRONT, TOP, RIGHT = STANDARD_VIEWS
 LENGTH, WIDTH, HEIGHT = 60.0, 40.0, 15.0
@@ -134,3 +139,33 @@ def test_as_much_is_seen_as_the_exact_algorithm_sees(view: View) -> None:
     drawing = draw_lines(solid, view)
     seen = length(drawing.visible_mm) + length(drawing.smooth_mm)
     assert seen == pytest.approx(exact_length(solid, view)["seen"], rel=0.03)
+
+
+def test_edges_that_share_a_vertex_are_read_like_all_others() -> None:
+    """Drawings of real parts have such; then OpenCascade's format has uneven steps, and each edge is asked."""
+    places = [gp_Pnt(0.0, 0.0, 0.0), gp_Pnt(5.0, 0.0, 0.0), gp_Pnt(5.0, 2.0, 0.0)]
+    first, second = (BRepBuilderAPI_MakeEdge(*ends).Edge() for ends in pairwise(places))
+    chain = BRepBuilderAPI_MakeWire(first, second).Wire()
+    joined = list(explored(chain, TopAbs_ShapeEnum.TopAbs_EDGE))
+    for edges in ([first, second], joined, [first, second, first]):
+        lines, builder = TopoDS_Compound(), BRep_Builder()
+        builder.MakeCompound(lines)
+        for each in edges:
+            builder.Add(lines, each)
+        found = drawing_module._pieces(lines)
+        ends = [[[5.0, 0.0], [0.0, 0.0]], [[5.0, 2.0], [5.0, 0.0]], [[5.0, 0.0], [0.0, 0.0]]]
+        assert found.tolist() == ends[: len(edges)]
+
+
+@pytest.mark.parametrize(
+    "name", ["mesospim-galvomount-22mm-diameter-thorlabs-left.stp", "openeai-casing3.step", "trimesh-featuretype.step"]
+)
+def test_no_view_of_a_real_part_is_lost(name: str) -> None:
+    """Of each of these some view has edges that share a vertex."""
+    path = CORPORA / "real" / name
+    if not path.exists():
+        pytest.skip(f"NO CORPORA: {path} is not there; set PARTSIEVE_CORPORA")
+    for solid in solids(path):
+        read_part(solid, name, 1)
+        for view in STANDARD_VIEWS:
+            assert len(draw_lines(solid, view).visible_mm)
