@@ -21,7 +21,7 @@ from api.export import list_csv, list_xlsx
 from api.problems import responses
 from api.schemas import Filter, JobId
 from worker.export_kinds import FILE_OF, Export
-from worker.later_exports import FROM_DOCUMENT, ExportFailed
+from worker.later_exports import FROM_DOCUMENT, ExportFailed, document_for
 from worker.ledger import Entry
 from worker.listing import every
 from worker.service import Service
@@ -182,8 +182,7 @@ def _file(service: Service, entry: Entry, name: str) -> Path:
 
 def document_of(service: Service, entry: Entry) -> Document:
     """Return the document of a job that has one, under the name its model was given; else a 404 problem."""
-    _file(service, entry, DOCUMENT)
-    return service.exports.document(entry)
+    return document_for(entry, _file(service, entry, DOCUMENT))
 
 
 def _html(path: Path) -> Response:

@@ -73,17 +73,18 @@ class LaterExports:
         ExportFailed : it could not be made
         NotKept : there is no page
         """
-        shared, folder = self.shared_page(entry), _result(self._state, entry)
-        document = read_document(self._state.storage.fetch(folder / DOCUMENT))
+        shared, document = self.shared_page(entry), read_document(self._fetched(entry, DOCUMENT))
         name = safe_name(Path(entry.member or entry.file_name).name)
         if document["status"] == "unreadable" or document["source"]["file_name"] == name:
             return shared
         own = hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-        return self._kept(folder / f"{own}-{PAGE}", lambda place: self._analysed(entry, place, PAGE, html=True))
+        return self._kept(
+            shared.with_name(f"{own}-{PAGE}"), lambda place: self._analysed(entry, place, PAGE, html=True)
+        )
 
     def shared_page(self, entry: Entry) -> Path:
         """Return where the page lies that bears the first sender's name; NotKept where there is none."""
-        return self._state.storage.fetch(_result(self._state, entry) / PAGE)
+        return self._fetched(entry, PAGE)
 
     def document(self, entry: Entry) -> dict[str, Any]:
         """Return the report's document, with the name this job's sender gave the model.
@@ -92,9 +93,10 @@ class LaterExports:
         ------
         NotKept : there is none
         """
-        document = read_document(self._state.storage.fetch(_result(self._state, entry) / DOCUMENT))
-        document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
-        return document
+        return document_for(entry, self._fetched(entry, DOCUMENT))
+
+    def _fetched(self, entry: Entry, name: str) -> Path:
+        return self._state.storage.fetch(_result(self._state, entry) / name)
 
     def _kept(self, path: Path, make: Callable[[Path], Path]) -> Path:
         """Return a file beside a report, which a function makes in a folder of its own where it is not kept yet."""
@@ -121,6 +123,13 @@ class LaterExports:
             told = (each["message"] for each in problems if each.get("stage") == STAGE)
             raise ExportFailed(next(told, f"{name} could not be made."))
         return path
+
+
+def document_for(entry: Entry, path: Path) -> dict[str, Any]:
+    """Return a document, with the name that a job's sender gave the model."""
+    document = read_document(path)
+    document["source"]["file_name"] = entry.file_name if entry.member is None else entry.member
+    return document
 
 
 def _result(state: State, entry: Entry) -> Path:

@@ -62,8 +62,11 @@ class Service:
             queue = CeleryQueue(celery_app(setup.broker))
         self.exports = LaterExports(self.state, self._sandbox, setup.limits)
         self.intake = Intake(self.ledger, self.state, queue, setup.most_bytes)
-        books = (self.intake, self.ledger, self.state, self.exports)
-        self.drop = DropFolder(setup.inbox, *books, Terms()) if setup.inbox else None
+        self.drop = (
+            DropFolder(setup.inbox, self.intake, self.ledger, self.state, self.exports, Terms())
+            if setup.inbox
+            else None
+        )
         self.hooks = Hooks(self.ledger)
         self._ending = threading.Event()
         self._told_to_end: Callable[[], bool] = lambda: False

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, Ints, triangle_normals, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
 
@@ -59,7 +59,7 @@ def _spread(part: Part) -> tuple[Ints, Floats, Floats]:
     """Return (N,) face, (N, 3) point and (N, 3) outward normal of points spread evenly over each face."""
     mesh = part.mesh
     corner = mesh.point_mm[mesh.triangle]
-    cross = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = triangle_normals(corner)
     size = np.linalg.norm(cross, axis=1)
     first = np.searchsorted(mesh.triangle_face, np.arange(part.n_faces + 1))
     count = np.diff(first)

@@ -17,7 +17,7 @@ from analyzers.kernel.mass import areas, volume
 from analyzers.kernel.mesh import box_around, chord_for, triangulate
 from analyzers.kernel.surfaces import SurfaceRow, bend_radii, is_free, read_surface
 from analyzers.kernel.turns import spans
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit, vec, widest_mm
+from analyzers.model.arrays import Bools, Floats, Ints, triangle_normals, unit, vec, widest_mm
 from analyzers.model.part import Curve, Fault, Mesh, Part, Surface
 
 _FREE = (Surface.REVOLUTION, Surface.EXTRUSION, Surface.BSPLINE, Surface.OTHER)
@@ -141,7 +141,7 @@ def _points_of(table: EdgeTable) -> Floats:
 def _inner_points(mesh: Mesh, n_faces: int) -> tuple[Floats, Floats]:
     """Return (F, 3) the middle of each face's largest triangle and (F, 3) that triangle's outward normal."""
     corner = mesh.point_mm[mesh.triangle]
-    cross = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = triangle_normals(corner)
     size = np.linalg.norm(cross, axis=1)
     order = np.lexsort((size, mesh.triangle_face))
     last = np.flatnonzero(np.diff(np.append(mesh.triangle_face[order], n_faces)))

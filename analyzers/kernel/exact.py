@@ -16,7 +16,7 @@ from OCP.TopAbs import TopAbs_Orientation, TopAbs_State
 from OCP.TopoDS import TopoDS_Face, TopoDS_Solid
 
 from analyzers.kernel.arrays import faces_of
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product
+from analyzers.model.arrays import Bools, Floats, Ints, triangle_normals
 from analyzers.model.geometry import Closest
 from analyzers.model.part import Part
 
@@ -49,7 +49,7 @@ class ExactGeometry:
     def _triangle_normal(self) -> Floats:
         mesh = self._part.mesh
         corner = mesh.point_mm[mesh.triangle]
-        cross: Floats = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+        cross: Floats = triangle_normals(corner)
         return cross
 
     def _cast(self, origin_mm: Floats, direction: Floats) -> tuple[Floats, Ints]:

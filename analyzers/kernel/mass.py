@@ -13,7 +13,7 @@ from OCP.gp import gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS_Face
 
-from analyzers.model.arrays import Bools, Floats, cross_product
+from analyzers.model.arrays import Bools, Floats, triangle_normals
 from analyzers.model.part import Mesh
 from analyzers.tolerance import MASS_ERROR
 
@@ -30,7 +30,7 @@ def areas(faces: list[TopoDS_Face], mesh: Mesh, polygon: Bools, hidden: Bools) -
     """
     n = len(faces)
     corner = mesh.point_mm[mesh.triangle]
-    size = 0.5 * np.linalg.norm(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    size = 0.5 * np.linalg.norm(triangle_normals(corner), axis=1)
     area: Floats = np.bincount(mesh.triangle_face, weights=size, minlength=n).astype(float)
     moment = np.stack(
         [np.bincount(mesh.triangle_face, weights=size * m, minlength=n) for m in corner.mean(axis=1).T], axis=1

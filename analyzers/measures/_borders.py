@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from analyzers.measures._meeting import Onto, Step, Ways, accelerated
+from analyzers.measures._meeting import Onto, Step, Ways, accelerated, there_and_back
 from analyzers.measures._surface import Surfaces, dot, feet
 from analyzers.model.arrays import Bools, Floats, Ints, cross_product, spread, unit
 from analyzers.model.facegraph import concave_edges
@@ -75,7 +75,7 @@ def ways_to_face(part: Part, edge: Ints, first: Ints, second: Ints, start_mm: Fl
 
     def carriers(rows: Ints) -> tuple[Step, Onto]:
         edges = _Edges(part, edge[rows])
-        return _there_and_back(edges.feet, Surfaces(part, second[rows]).feet), edges.feet
+        return there_and_back(edges.feet, Surfaces(part, second[rows]).feet), edges.feet
 
     point = accelerated(carriers, edge_feet(part, edge, start_mm))
     return Ways(first, second, point, feet(part, second, point))
@@ -95,17 +95,7 @@ def ways_to_edges(part: Part, edge: Ints, ways: Ways, taper: Bools) -> tuple[Int
 
     def carriers(rows: Ints) -> tuple[Step, Onto]:
         edges = _Edges(part, here[rows])
-        return _there_and_back(edges.feet, _Edges(part, other[rows]).feet), edges.feet
+        return there_and_back(edges.feet, _Edges(part, other[rows]).feet), edges.feet
 
     point = accelerated(carriers, ways.first_mm[row])
     return row, Ways(ways.first[row], ways.second[row], point, edge_feet(part, other, point))
-
-
-def _there_and_back(here: Onto, there: Onto) -> Step:
-    """Return the step from points to their feet on one carrier and back to another, with how long the way there was."""
-
-    def step(point: Floats) -> tuple[Floats, Floats]:
-        across = there(point)
-        return here(across), np.asarray(np.linalg.norm(across - point, axis=1), dtype=float)
-
-    return step

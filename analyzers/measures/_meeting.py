@@ -88,17 +88,22 @@ def accelerated(carriers: Carriers, point_mm: Floats, still_mm: float = STILL_MM
     return point
 
 
+def there_and_back(here: Onto, there: Onto) -> Step:
+    """Return the step from points to their feet on one carrier and back to another, with how long the way there was."""
+
+    def step(point: Floats) -> tuple[Floats, Floats]:
+        across = there(point)
+        return here(across), _length(across - point)
+
+    return step
+
+
 def shorten(part: Part, ways: Ways) -> Ways:
     """Return each way after it has been shortened as far as it goes without leaving its two analytic surfaces."""
 
     def carriers(rows: Ints) -> tuple[Step, Onto]:
         first, second = Surfaces(part, ways.first[rows]), Surfaces(part, ways.second[rows])
-
-        def step(point: Floats) -> tuple[Floats, Floats]:
-            across = second.feet(point)
-            return first.feet(across), _length(across - point)
-
-        return step, first.feet
+        return there_and_back(first.feet, second.feet), first.feet
 
     point = accelerated(carriers, ways.first_mm)
     return Ways(ways.first, ways.second, point, feet(part, ways.second, point))

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, Ints, triangle_normals, unit
 from analyzers.model.part import Mesh, Part, Surface
 from analyzers.tolerance import (
     CORNER_INSET_RATIO,
@@ -106,5 +106,5 @@ def spread_over(mesh: Mesh, count: Ints) -> Samples:
 def _crosses(mesh: Mesh) -> Floats:
     """Return (T, 3) outward vectors of twice each triangle's area."""
     corner = mesh.point_mm[mesh.triangle]
-    cross: Floats = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross: Floats = triangle_normals(corner)
     return cross

@@ -4,7 +4,7 @@ import numpy as np
 
 from analyzers.measures._sights import angle_deg, start_off
 from analyzers.measures._surface import analytic, dot, feet, outward
-from analyzers.model.arrays import Floats, cross_product, frozen, unit
+from analyzers.model.arrays import Floats, frozen, triangle_normals, unit
 from analyzers.model.geometry import Geometry
 from analyzers.model.part import Part
 
@@ -22,7 +22,7 @@ def thickness_of_triangles(part: Part, geometry: Geometry) -> Floats:
     """
     mesh = part.mesh
     corner = mesh.point_mm[mesh.triangle]
-    cross = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = triangle_normals(corner)
     off = start_off(part)
     middle = corner.mean(axis=1)
     known = analytic(part, mesh.triangle_face)[:, None]

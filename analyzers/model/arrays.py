@@ -93,6 +93,21 @@ def cross_product(first: Floats, second: Floats) -> Floats:
     return product
 
 
+def triangle_normals(corner: Floats) -> Floats:
+    """Return (T, 3) the normals of triangles (T, 3, 3), each twice as long as its triangle is large."""
+    return cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+
+
+def mean_normals(corner: Floats, place: Ints, count: int = 0) -> Floats:
+    """Return (N, 3) unit means of the normals of the triangles (T, 3, 3) around each place, weighted by area.
+
+    `place`: (T, 3) the corners' places, from 0; `count`: the least number of places.
+    """
+    each = np.repeat(triangle_normals(corner), 3, axis=0)
+    sums = [np.bincount(place.ravel(), weights=each[:, axis], minlength=count) for axis in range(3)]
+    return unit(np.stack(sums, axis=1))
+
+
 def unit(vectors: Floats) -> Floats:
     """Return (..., 3) vectors at length one; a zero vector stays zero."""
     length = np.sqrt(np.einsum("...i,...i->...", vectors, vectors))[..., None]

@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
-from analyzers.model.arrays import Floats, cross_product, unit
+from analyzers.model.arrays import Floats, cross_product, triangle_normals, unit
 from analyzers.plan.frame import Frame, distinct
 from analyzers.tolerance import LIMIT_SLACK, SAME_ANGLE_DEG
 
@@ -56,7 +56,7 @@ def _sides(hull: ConvexHull) -> Floats:
     """Return (n, 3) normals of the largest flat sides of a hull, each way once."""
     normal = hull.equations[:, :3]
     corner = hull.points[hull.simplices]
-    area = np.linalg.norm(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    area = np.linalg.norm(triangle_normals(corner), axis=1)
     forwards = np.where((normal[:, :1] + 1e-3 * normal[:, 1:2] + 1e-6 * normal[:, 2:]) < 0.0, -normal, normal)
     _, first, which = np.unique(np.round(forwards, 4), axis=0, return_index=True, return_inverse=True)
     total = np.bincount(which.reshape(-1), weights=area)

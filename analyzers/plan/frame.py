@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Vec, cross_product, unit, vec
+from analyzers.model.arrays import Bools, Floats, Vec, cross_product, triangle_normals, unit, vec
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import PARALLEL_COS, SAME_ANGLE_DEG, SAME_PLACE_MM, SQUARE_SIN
 
@@ -155,7 +155,7 @@ def _principal_axes(part: Part) -> Floats:
     """Return (3, 3) principal axes of the skin, each triangle by its area; the model's own where none has an area."""
     corner = part.mesh.point_mm[part.mesh.triangle]  # (T, 3, 3)
     middle = corner.mean(axis=1)
-    area = np.linalg.norm(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), axis=1)
+    area = np.linalg.norm(triangle_normals(corner), axis=1)
     if not area.any():
         return AXES.copy()
     offset = middle - np.average(middle, axis=0, weights=area)

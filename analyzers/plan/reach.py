@@ -18,12 +18,12 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats, among, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, among, triangle_normals, unit
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import same_way
 from analyzers.plan.heightmap import HeightMap, Place, height_map
-from analyzers.plan.rolling import entering_mm, finishing_mm, left_by_disc, resolution_mm, room_mm
+from analyzers.plan.rolling import entering_mm, finishing_mm, holding, left_by_disc, resolution_mm, room_mm
 from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
 
 MOST_LEVELS: Final = 4
@@ -187,7 +187,7 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
         if len(floors) and rise:
             free = chart.top_mm <= level + SAME_LEVEL_MM
             place = chart.whole
-            wanted = _holding(free & (chart.top_mm >= height - SAME_LEVEL_MM), chart.filled(wanted, window))
+            wanted = holding(free & (chart.top_mm >= height - SAME_LEVEL_MM), chart.filled(wanted, window))
         if wanted.any():
             around = chart.around(wanted, most_mm, place)
             room = room_mm(chart.top_mm[around] <= level + SAME_LEVEL_MM, chart.cell_mm)
@@ -197,7 +197,7 @@ def levels(part: Part, chart: HeightMap, feature: Cavity, most_mm: float) -> Ite
 def _all_upright(part: Part, feature: Feature, direction: Floats) -> bool:
     """Return whether a feature has walls alone, as what goes right through."""
     corner = part.mesh.corners_mm(feature.faces).reshape(-1, 3, 3)
-    normal = unit(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]))
+    normal = unit(triangle_normals(corner))
     return bool((np.abs(normal @ direction) <= np.sin(np.radians(SMOOTH_DEG))).all())
 
 
@@ -238,15 +238,6 @@ def _largest(cells: Bools) -> Bools:
     patch, _ = label(cells)
     largest: Bools = patch == int(np.argmax(np.bincount(patch.ravel())[1:])) + 1
     return largest
-
-
-def _holding(cells: Bools, seed: Bools) -> Bools:
-    """Return the connected patches that hold a cell of the seed."""
-    patch, count = label(cells)
-    held = np.zeros(count + 1, dtype=bool)
-    held[patch[seed & cells]] = True
-    kept: Bools = held[patch] & cells
-    return kept
 
 
 def _above(

@@ -76,7 +76,7 @@ def left_by_disc(room: Floats, wanted: Bools, radius_mm: float, cell_mm: float) 
     place = _within_reach(wanted, radius_mm, cell_mm)
     off = covered_off_mm(room[place] + BIAS_CELLS * cell_mm, radius_mm, cell_mm)
     some = wanted[place] & (off > HALF_CELL * cell_mm)
-    missed[place] = _with_core(some, some & (off > SLACK_CELLS * cell_mm))
+    missed[place] = holding(some, some & (off > SLACK_CELLS * cell_mm), at_corners=True)
     return missed
 
 
@@ -93,14 +93,14 @@ def _within_reach(wanted: Bools, radius_mm: float, cell_mm: float) -> tuple[slic
     return found[0], found[1]
 
 
-def _with_core(missed: Bools, core: Bools) -> Bools:
-    """Return the patches of `missed` that hold a cell of `core`."""
-    if not core.any():
-        return np.zeros_like(missed)
-    patch, count = label(missed, structure=np.ones((3, 3)))
+def holding(cells: Bools, seed: Bools, *, at_corners: bool = False) -> Bools:
+    """Return the patches of connected cells that hold one of the seed; `at_corners`: a shared corner connects too."""
+    if not seed.any():
+        return np.zeros_like(cells)
+    patch, count = label(cells, structure=np.ones((3, 3)) if at_corners else None)
     held = np.zeros(count + 1, dtype=bool)
-    held[patch[core]] = True
-    kept: Bools = held[patch] & missed
+    held[patch[seed & cells]] = True
+    kept: Bools = held[patch] & cells
     return kept
 
 

@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from analyzers.model.arrays import Bools, Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Bools, Floats, Ints, triangle_normals, unit
 from analyzers.model.part import Part, Surface
 from analyzers.tolerance import MESH_ANGLE_RAD, SMOOTH_DEG
 
@@ -32,7 +32,7 @@ class Samples:
 def sample(part: Part) -> Samples:
     """Return points over all faces; the same part gives the same points."""
     corner = part.mesh.point_mm[part.mesh.triangle]  # (T, 3, 3)
-    cross = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = triangle_normals(corner)
     area = np.linalg.norm(cross, axis=1)
     rows = _largest(part, area)
     face = np.repeat(part.mesh.triangle_face[rows], len(INNER))

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from markupsafe import Markup
 
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, triangle_normals
 from analyzers.model.report import Body, Facts
 from analyzers.report.german import sentence, spoken, tspan
 from analyzers.report.quantity import mm_number
@@ -202,7 +202,7 @@ def _walls(facts: Facts) -> Chart | None:
 def _areas(facts: Facts) -> Floats:
     mesh = facts.part.mesh
     corner = mesh.point_mm[mesh.triangle]
-    cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
+    cross = triangle_normals(corner)
     areas: Floats = np.linalg.norm(cross, axis=1) / 2
     return areas
 

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from analyzers.model.arrays import Floats, Ints, cross_product, unit
+from analyzers.model.arrays import Floats, Ints, mean_normals
 from analyzers.model.part import Mesh
 
 MOST: Final = 2**22
@@ -42,21 +42,13 @@ def pack(mesh: Mesh, n_faces: int) -> bytes:
     low, high = (point.min(axis=0), point.max(axis=0)) if len(key) else (np.zeros(3), np.zeros(3))
     step = np.where(high > low, (high - low) / _LATTICE, 1.0)
     lattice = np.round((point - low) / step).astype(np.int64)
-    normal = _octahedral(_normals(point, index))
+    normal = _octahedral(mean_normals(point[index], index, len(point)))
     counts = np.bincount(owner, minlength=n_faces) if len(owner) else np.zeros(n_faces, dtype=np.int64)
     planes = [_planes(np.diff(lattice[:, axis], prepend=0) & 0xFFFF, 2) for axis in range(3)]
     planes += [_planes(np.diff(normal[:, axis], prepend=0) & 0xFF, 1) for axis in range(2)]
     planes += [_planes(_zigzag(np.diff(index.ravel(), prepend=0)), 3), _planes(counts, 3)]
     head = struct.pack("<3I6f", len(key), len(corner), n_faces, *low, *step)
     return zlib.compress(head + b"".join(planes))
-
-
-def _normals(point: Floats, index: Ints) -> Floats:
-    """Return (N, 3) the mean of the normals of the triangles around each vertex, weighted by area."""
-    corner = point[index]
-    each = np.repeat(cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]), 3, axis=0)
-    sums = [np.bincount(index.ravel(), weights=each[:, axis], minlength=len(point)) for axis in range(3)]
-    return unit(np.stack(sums, axis=1))
 
 
 def _octahedral(normal: Floats) -> Ints:

@@ -14,7 +14,7 @@ import numpy as np
 from markupsafe import Markup
 from PIL import Image
 
-from analyzers.model.arrays import Bools, Floats, Ints, Vec, among, cross_product, unit, vec
+from analyzers.model.arrays import Bools, Floats, Ints, Vec, among, mean_normals, unit, vec
 from analyzers.model.drawing import View
 from analyzers.model.facegraph import smooth_edges
 from analyzers.model.part import Part
@@ -128,13 +128,10 @@ def corner_normals(part: Part) -> Floats:
     """Return (T, 3, 3) the outward unit normal at each triangle's corners, smooth within a face."""
     mesh = part.mesh
     corner = mesh.point_mm[mesh.triangle]
-    normal = cross_product(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     place = mesh.triangle_face[:, None] * len(mesh.point_mm) + mesh.triangle
     _, place = np.unique(place, return_inverse=True)
     place = place.reshape(mesh.triangle.shape)
-    each = np.repeat(normal, 3, axis=0)
-    total: Floats = np.stack([np.bincount(place.ravel(), weights=each[:, axis]) for axis in range(3)], axis=1)
-    smooth: Floats = unit(total)[place]
+    smooth: Floats = mean_normals(corner, place)[place]
     return smooth
 
 

@@ -54,16 +54,20 @@ class Limit:
         """Return True where the number is past the limit; exactly at it is allowed, and so is all when it is off."""
         if self.off:
             return False
-        slack = LIMIT_SLACK * max(abs(self.value), LIMIT_SLACK)
-        return measured > self.value + slack if self.sense == "at_most" else measured < self.value - slack
+        past: bool = self._past(measured)
+        return past
 
     def broken_by_each(self, measured: Floats) -> Bools:
         """Return (N,) the same for many numbers at once."""
         if self.off:
             return np.zeros(len(measured), dtype=bool)
-        slack = LIMIT_SLACK * max(abs(self.value), LIMIT_SLACK)
-        past: Bools = measured > self.value + slack if self.sense == "at_most" else measured < self.value - slack
+        past: Bools = self._past(measured)
         return past
+
+    def _past(self, measured: Any) -> Any:
+        """Return whether a number, or each of an array, is past the limit by more than the slack."""
+        slack = LIMIT_SLACK * max(abs(self.value), LIMIT_SLACK)
+        return measured > self.value + slack if self.sense == "at_most" else measured < self.value - slack
 
     def excess(self, measured: float) -> float:
         """Return how far past the limit a number is, as a share of the limit; 0 = within."""

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from analyzers.model.arrays import Floats, cross_product, frozen
+from analyzers.model.arrays import Floats, cross_product, frozen, triangle_normals
 from analyzers.model.part import Part, Surface
 
 _CORNER_SHARE: Final = 0.5
@@ -111,7 +111,7 @@ def _of_surface(part: Part, size: float) -> Floats:
     """Return (3,) logarithms of the principal radii of the skin, longest first."""
     corner = (part.mesh.point_mm - part.box_mm.mean(axis=0))[part.mesh.triangle] / size
     first, second, third = corner[:, 0], corner[:, 1], corner[:, 2]
-    normal = cross_product(second - first, third - first)
+    normal = triangle_normals(corner)
     area = 0.5 * np.sqrt(np.einsum("ij,ij->i", normal, normal))
     total = max(float(area.sum()), 1e-12)
     middle = (first + second + third) / 3.0
