@@ -15,6 +15,7 @@ from analyzers.kernel.arrays import read_part
 from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.exact import ExactGeometry
 from analyzers.kernel.header import read_header
+from analyzers.kernel.mesh_edges import mesh_edges
 from analyzers.kernel.step_file import LoadedFile, LoadedSolid, load
 from analyzers.kernel.twins import same_solid
 from analyzers.kernel.write_step import write_marked
@@ -113,7 +114,7 @@ class Analysis:
         few = len(self.report.bodies) <= VIEWS_UP_TO
         geometry = {f"B{number}": each.geometry for number, each in enumerate(self._distinct, start=1)}
         bodies = tuple(
-            replace(each, drawings=tuple(_drawings(each.facts, geometry[each.id], few))) for each in self.report.bodies
+            replace(each, drawings=_drawings(each.facts, geometry[each.id], few)) for each in self.report.bodies
         )
         return replace(self.report, bodies=bodies)
 
@@ -133,12 +134,14 @@ class Analysis:
         write_marked(self._loaded, marks, path)
 
 
-def _drawings(facts: Facts, geometry: ExactGeometry, all_views: bool) -> Iterator[LineDrawing]:
-    for view in (best_corner(facts), *(STANDARD_VIEWS if all_views else ())):
-        try:
-            yield draw_lines(geometry.solid, view)
-        except KernelFailure:
-            log.exception("no line drawing")
+def _drawings(facts: Facts, geometry: ExactGeometry, all_views: bool) -> tuple[LineDrawing, ...]:
+    """Return the drawings of a body, the isometric one first; none, and a line in the log, where it fails."""
+    views = (best_corner(facts), *(STANDARD_VIEWS if all_views else ()))
+    try:
+        return tuple(draw_lines(mesh_edges(facts.part), geometry, views))
+    except Exception:
+        log.exception("no line drawings")
+        return ()
 
 
 def analyse(path: Path, settings: Settings, on_stage: OnStage | None = None) -> Report:

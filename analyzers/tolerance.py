@@ -46,6 +46,18 @@ MESH_CHORD_MAX_MM: Final = 0.1
 MESH_ANGLE_RAD: Final = 0.35
 """Angle step of the triangulation, 20 degrees: 18 facets around a hole; exact values come from the B-rep afterwards."""
 
+WELD_STEPS: Final = 2**20
+"""Points of the triangulation in one cell of a lattice of so many steps along the body are one place: a millionth of
+its length, well above rounding and below what two faces' borders may be apart."""
+
+SIGHT_START_RATIO: Final = 2e-5
+SIGHT_ASIDE_RATIO: Final = 1e-5
+"""A drawn line is looked at this share of the part's diagonal before it, and this share aside: hundreds of times the
+rounding of single precision, a fiftieth of a pixel."""
+
+EDGE_ON_SIN: Final = 1e-6
+"""A triangle that is turned to the eye by less is seen edge-on: rounding turns flanks of a part that lies square."""
+
 LIMIT_SLACK: Final = 1e-5
 """A number breaks a limit only when it passes it by more than this share: model accuracy of 1e-5 to 1e-7 on lengths
 around 1 mm would else decide whether a wall of exactly the limit is reported."""

@@ -61,6 +61,22 @@ class ExactGeometry:
         distance = np.where(triangle < 0, np.inf, np.asarray(found["tfar"], dtype=float))
         return distance, triangle
 
+    @property
+    def sound(self) -> bool:
+        """Whether the mesh is the skin of a body that is there: then its triangles' backs are never seen."""
+        return self._part.closed and self._part.valid and self._part.volume_mm3 > 0
+
+    @property
+    def diagonal_mm(self) -> float:
+        """The part's own."""
+        return self._part.diagonal_mm
+
+    def met(self, origin_mm: Floats, direction: Floats) -> Bools:
+        """Return (N,) whether a ray meets anything; in a fifth of the time of `first_hits`."""
+        origin, ahead = (origin_mm - self._centre).astype(np.float32), direction.astype(np.float32)
+        met: Bools = self._scene.run(origin, ahead, query="OCCLUDED") >= 0
+        return met
+
     def first_hits(self, origin_mm: Floats, direction: Floats) -> tuple[Floats, Ints]:
         """Return (N,) distance to the first triangle along each ray and (N,) its face; inf and -1 for no hit."""
         distance, triangle = self._cast(origin_mm, direction)

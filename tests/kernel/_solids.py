@@ -11,8 +11,11 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 
 from analyzers.kernel.arrays import read_part
+from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.exact import ExactGeometry
+from analyzers.kernel.mesh_edges import mesh_edges
 from analyzers.model.arrays import Vec
+from analyzers.model.drawing import LineDrawing, View
 from analyzers.model.part import Part, Surface
 from fixtures.make.vocabulary.work import copy
 
@@ -36,6 +39,12 @@ def loaded(shape: TopoDS_Shape) -> tuple[Part, ExactGeometry]:
     solid = solid_of(shape)
     part = read_part(solid, "solid", 1)
     return part, ExactGeometry(solid, part)
+
+
+def drawn(shape: TopoDS_Shape, *views: View) -> list[LineDrawing]:
+    """Return line drawings of a shape's one solid."""
+    part, geometry = loaded(shape)
+    return draw_lines(mesh_edges(part), geometry, views)
 
 
 def turned_by(axis: Vec, angle_deg: float, shift: Vec = (0.0, 0.0, 0.0)) -> gp_Trsf:

@@ -16,11 +16,11 @@ from OCP.TopoDS import TopoDS, TopoDS_Shape
 
 from analyzers.kernel import crowded
 from analyzers.kernel.crowded import CROWDED_LOOPS, cut_into_triangles, is_crowded
-from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.explore import distinct
 from analyzers.kernel.mesh import box_of, triangulate
 from analyzers.model.part import Mesh
 from analyzers.report.views import STANDARD_VIEWS
+from tests.kernel._solids import drawn
 
 PITCH_MM, ACROSS, CHORD_MM = 4.0, 11, 0.05
 WIDE_MM = ACROSS * PITCH_MM
@@ -135,7 +135,5 @@ def test_a_sheet_without_neighbours_goes_the_usual_way() -> None:
 
 
 def test_it_can_be_drawn() -> None:
-    """The hidden-line removal finds triangles and borders on the crowded faces as on all others."""
-    solid = drilled()
-    _meshed(solid)
-    assert len(draw_lines(TopoDS.Solid(solid), STANDARD_VIEWS[1]).visible_mm) > len(_places())
+    """Borders of the crowded faces are lines as on all others."""
+    assert len(drawn(drilled(), STANDARD_VIEWS[1])[0].visible_mm) > len(_places())
