@@ -11,16 +11,13 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
-from PIL import Image
-
 from analyzers import features, measures, rules
 from analyzers.errors import UnreadableFile
 from analyzers.model.report import Report, Status
 from analyzers.model.source import Problem
 from analyzers.model.stored import StoredDamaged, restore, store
 from analyzers.pipeline import Analysis, Measured, analyse_file, judge_again
-from analyzers.report import german
-from analyzers.report.as_html import to_html
+from analyzers.report.as_html import make_ready, to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings, load_settings
@@ -121,7 +118,7 @@ def reach(values: dict[str, Any]) -> Reach:
 def warm_up() -> None:
     """Do ahead, in the process that forks the children, what each of them would otherwise do anew.
 
-    Settings, limits, tables, texts, templates, picture formats: what a sample needs of them is filled in by judging the
+    Settings, limits, tables, texts, templates: what a sample needs of them is filled in by judging the
     sample and printing its page here. Without this a small part takes a third more processor time. The sample is
     measured in a child: no geometry in this process.
     """
@@ -129,8 +126,7 @@ def warm_up() -> None:
         for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
             importlib.import_module(module.name)
     settings = load_settings(known_limits=rules.known_limits())
-    Image.init()
-    german.make_ready()
+    make_ready()
     with tempfile.TemporaryDirectory() as folder:
         facts = Path(folder) / "facts"
         job = Job(name=SAMPLE.name, path=str(SAMPLE), out=folder, facts=str(facts), digest=settings.digest)

@@ -95,7 +95,7 @@ def _lines(edges: MeshEdges, view: View, number: int, sound: bool) -> _Lines:
     row = np.concatenate([row, outline[in_chains(*point.T)]])
     ends = edges.ends_mm[row]
     flat = ends @ np.array([view.right, view.up]).T
-    size = float(np.ptp(flat.reshape(-1, 2), axis=0).max()) if len(row) else 0.0
+    size = max(float(np.ptp(flat[..., axis])) for axis in (0, 1)) if len(row) else 0.0
     return _Lines(
         view=np.full(len(row), number),
         begin_mm=ends[:, 0],

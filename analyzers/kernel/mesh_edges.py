@@ -31,7 +31,8 @@ def mesh_edges(part: Part) -> MeshEdges:
     """Return the edges of a body's triangles; faces share no points in the mesh, so places are compared."""
     mesh = part.mesh
     corner = _places(mesh.point_mm, part.box_mm)[mesh.triangle]
-    row = np.flatnonzero((corner != np.roll(corner, 1, axis=1)).all(axis=1))  # the others are lines
+    first, second, third = corner.T
+    row = np.flatnonzero((first != second) & (second != third) & (third != first))  # the others are lines
     own = mesh.triangle[row]
     begin, end, triangle = own.ravel(), np.roll(own, -1, axis=1).ravel(), np.repeat(row, 3)
     place, other_place = corner[row].ravel(), np.roll(corner[row], -1, axis=1).ravel()
@@ -80,10 +81,10 @@ def in_chains(begin: Ints, end: Ints) -> Ints:
     >>> in_chains(np.array([7, 5, 6]), np.array([9, 6, 7]))
     array([1, 2, 0])
     """
-    after = dict(zip(begin.tolist(), range(len(begin)), strict=True))
-    ends, order = end.tolist(), []
-    entered = bytearray(len(ends))
-    heads = np.flatnonzero(~np.isin(begin, end)).tolist()
+    begins, ends = begin.tolist(), end.tolist()
+    after, known = dict(zip(begins, range(len(begins)), strict=True)), set(ends)
+    entered, order = bytearray(len(ends)), []
+    heads = (row for row, place in enumerate(begins) if place not in known)
     for head in (*heads, *range(len(ends))):
         at: int | None = head
         while at is not None and not entered[at]:

@@ -47,6 +47,13 @@ def to_html(report: Report, settings: Settings | None = None) -> str:
     )
 
 
+def make_ready() -> None:
+    """Compile all templates and patterns ahead, for those who print many pages."""
+    german.make_ready()
+    for name in environment().list_templates(extensions=["j2"]):
+        environment().get_template(name)
+
+
 def policy(styles: tuple[str, ...], scripts: tuple[str, ...], images: str = "data:") -> str:
     """Return the content security policy: nothing but this code, and `images`; by default those in the file."""
     rules = [f"default-src 'none'; img-src {images}; base-uri 'none'; form-action 'none'"]
@@ -83,6 +90,7 @@ def environment() -> Environment:
         finalize=_visible,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,  # a process does not look at each page whether its templates have changed
     )
     environment.filters["side"] = words.side
     environment.globals.update(

@@ -264,7 +264,7 @@ def _side(text: str) -> str | None:
 
 def two(english: Markup, german: Markup) -> Markup:
     """Return HTML that shows one language or the other."""
-    return _EN + english + _DE + german + _END
+    return quantity.together(_EN, english, _DE, german, _END)
 
 
 _EN, _DE = Markup('<span class="en" lang="en">'), Markup('</span><span class="de" lang="de">')
@@ -318,7 +318,7 @@ def variants(english: str, german: str | None = None) -> dict[str, str]:
 def spoken(english: str, german: str | None = None) -> Markup:
     """Return `variants` as attributes."""
     said = variants(english, german).items()
-    return Markup(" ").join(Markup('%s="%s"') % each for each in said)
+    return Markup(" ".join(f'{name}="{escape(text)}"' for name, text in said))  # noqa: S704  # escaped
 
 
 def named(english: str, about: str = "") -> Markup:

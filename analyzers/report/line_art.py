@@ -41,7 +41,9 @@ class LineArt:
         return right * self.scale + self.shift[0], self.shift[1] - up * self.scale
 
 
-def line_art(drawing: LineDrawing, width: int, height: int, corners_mm: Floats | None = None) -> LineArt:
+def line_art(
+    drawing: LineDrawing, width: int, height: int, corners_mm: Floats | None = None, with_hidden: bool = True
+) -> LineArt:
     """Return a drawing that fills a frame to its margin.
 
     Parameters
@@ -53,9 +55,8 @@ def line_art(drawing: LineDrawing, width: int, height: int, corners_mm: Floats |
     if corners_mm is not None:
         every = corners_mm @ np.array([drawing.view.right, drawing.view.up]).T
     scale, shift = fit(every, width, height)
-    visible, smooth, hidden = (
-        _ends(each, scale, shift) for each in (drawing.visible_mm, drawing.smooth_mm, drawing.hidden_mm)
-    )
+    behind = drawing.hidden_mm if with_hidden else drawing.hidden_mm[:0]
+    visible, smooth, hidden = (_ends(each, scale, shift) for each in (drawing.visible_mm, drawing.smooth_mm, behind))
     # what is seen goes before what is hidden (ISO 128-2)
     hidden = hidden[~among(_keys(hidden), np.sort(_keys(visible)))]
     return LineArt(
@@ -106,7 +107,7 @@ def path_data(ends: Ints) -> str:
 
 def thumbnail(drawing: LineDrawing, width: int = 240, height: int = 180) -> str:
     """Return a small SVG file of a view: seen lines only, dark on a light ground, for lists."""
-    art = line_art(drawing, width, height)
+    art = line_art(drawing, width, height, with_hidden=False)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
         f'viewBox="0 0 {width * TENTHS} {height * TENTHS}" fill="none" stroke="#1b222c" stroke-linejoin="round">'
@@ -122,12 +123,11 @@ def report_thumbnail(report: Report) -> str | None:
     return thumbnail(max(bodies, key=lambda each: each.triage.difficulty).drawings[0]) if bodies else None
 
 
-def layers(art: LineArt, with_hidden: bool = True) -> Markup:
+def layers(art: LineArt) -> Markup:
     """Return the drawing's lines as SVG elements in pixels; the style sheet gives widths and dashes by class."""
-    kinds = [("hidden-line", art.hidden)] if with_hidden else []
-    kinds += [("smooth-line", art.smooth), ("seen-line", art.visible)]
-    paths = Markup("").join(Markup('<path class="%s" d="%s"/>') % (name, data) for name, data in kinds if data)
-    return Markup('<g class="lines" transform="scale(%s)">%s</g>') % (1 / TENTHS, paths)
+    kinds = (("hidden-line", art.hidden), ("smooth-line", art.smooth), ("seen-line", art.visible))
+    paths = "".join(f'<path class="{name}" d="{data}"/>' for name, data in kinds if data)
+    return Markup(f'<g class="lines" transform="scale({1 / TENTHS})">{paths}</g>')  # noqa: S704  # numbers and letters
 
 
 def order(drawings: Sequence[LineDrawing]) -> tuple[LineDrawing | None, tuple[LineDrawing, ...]]:

@@ -213,8 +213,8 @@ def _main(body: Body, normals: Floats) -> tuple[Picture, Markup]:
     if isometric is None:
         return draw(body.facts, best_corner(body.facts), normals=normals), Markup()
     picture = draw(body.facts, isometric.view, grain=GRAIN, ink=False, normals=normals)
-    art = line_art(isometric, picture.width, picture.height, body.facts.part.mesh.point_mm)
-    return picture, layers(art, with_hidden=False)
+    art = line_art(isometric, picture.width, picture.height, body.facts.part.mesh.point_mm, with_hidden=False)
+    return picture, layers(art)
 
 
 def _setup_pictures(body: Body, normals: Floats) -> Iterable[Markup]:

@@ -5,14 +5,14 @@ looked up, so the same part gives the same picture.
 """
 
 import base64
-import io
+import struct
+import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from markupsafe import Markup
-from PIL import Image
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, among, mean_normals, unit, vec
 from analyzers.model.drawing import View
@@ -29,6 +29,11 @@ _LIGHTS: Final = ((-0.45, 0.7, 0.6, 0.36), (0.85, 0.1, 0.45, 0.08))
 """Lights as (right, up, towards the eye, strength); ambient light makes up the rest."""
 _JUMP: Final = 0.02
 """A step in depth of this share of the part's diagonal within one face is drawn as an outline."""
+_PNG: Final = b"\x89PNG\r\n\x1a\n"
+_BY_NUMBER: Final = 3
+"""The colour type of pictures whose pixels are numbers of a table's rows."""
+_EFFORT: Final = 3
+"""Of compression: more takes longer and makes these pictures no smaller by a tenth."""
 _HIDDEN_RATIO: Final = 0.004
 """A point this share of the part's diagonal behind what the pixel shows is hidden."""
 
@@ -87,15 +92,15 @@ def draw(
     scale, shift = fit(seen[:, :2], width, height)
     flat = np.column_stack([seen[:, 0] * scale + shift[0], shift[1] - seen[:, 1] * scale, seen[:, 2] * grain]) / grain
     corner = flat[mesh.triangle]
-    light = _light(corner_normals(part) if normals is None else normals, axes)
+    normals = corner_normals(part) if normals is None else normals
     faces = mesh.triangle_face
     if part.closed and part.valid and part.volume_mm3 > 0:
         front = turns(corner) < 0  # y points down
-        corner, light, faces = corner[front], light[front], faces[front]
+        corner, normals, faces = corner[front], normals[front], faces[front]
     raster = rasterise(corner, width // grain, height // grain)
     face = np.where(raster.triangle >= 0, faces[raster.triangle], -1)
     shades = Shades.of(facts.face_class)
-    pixels = _shade(facts, shades, raster, corner, face, light)
+    pixels = _shade(facts, shades, raster, corner, face, _light(normals, axes))
     if ink:
         _ink(pixels, shades, _lines(part, raster, face), face)
     return Picture(
@@ -147,7 +152,8 @@ def _light(normal: Floats, axes: Floats) -> Floats:
 def _shade(facts: Facts, shades: Shades, raster: Raster, corner: Floats, face: Ints, light: Floats) -> Pixels:
     """Return (height, width) the number of each pixel's colour, without lines."""
     hit = np.flatnonzero(face >= 0)
-    row, column = np.divmod(hit, face.shape[1])
+    height, width = face.shape
+    row, column = np.repeat(np.arange(height), width)[hit], np.tile(np.arange(width), height)[hit]
     triangle = raster.triangle.ravel()[hit]
     g, h, k = slopes(corner, light)
     bright = g[triangle] * (column + 0.5) + h[triangle] * (row + 0.5) + k[triangle]
@@ -174,26 +180,23 @@ def _ink(pixels: Pixels, shades: Shades, lines: Floats, face: Ints) -> None:
 
 def _lines(part: Part, raster: Raster, face: Ints) -> Floats:
     """Return (height, width) how dark the lines are, 0..1: outlines and edges full, tangent edges faint."""
-    lines = np.zeros(face.shape)
+    height, width = face.shape
+    lines, shown, near = np.zeros(face.size), face.ravel(), raster.near.ravel()
     smooth = _smooth_pairs(part)
     jump = _JUMP * part.diagonal_mm
-    for one, other in (
-        ((slice(None), slice(None, -1)), (slice(None), slice(1, None))),
-        ((slice(None, -1), slice(None)), (slice(1, None), slice(None))),
-    ):
-        first, second = face[one], face[other]
+    for apart in (1, width):  # to the right, below
+        first, second = shown[:-apart], shown[apart:]
         with np.errstate(invalid="ignore"):
-            step = np.abs(raster.near[one] - raster.near[other]) > jump
-        differs = first != second
-        row, column = np.nonzero(differs | (step & (first >= 0)))
-        a, b = first[row, column], second[row, column]
+            step = np.abs(near[:-apart] - near[apart:]) > jump
+        at = np.flatnonzero((first != second) | (step & (first >= 0)))
+        if apart == 1:
+            at = at[at % width != width - 1]
+        a, b = first[at], second[at]
         key = np.minimum(a, b) * (part.n_faces + 1) + np.maximum(a, b)
-        faint = among(key, smooth) & ~step[row, column]
-        dark = np.where(faint, FAINT, FULL)
-        below, right = (0, 1) if one[0] == slice(None) else (1, 0)
-        np.maximum.at(lines, (row, column), dark)
-        np.maximum.at(lines, (row + below, column + right), dark)
-    return lines
+        dark = np.where(among(key, smooth) & ~step[at], FAINT, FULL)
+        np.maximum.at(lines, at, dark)
+        np.maximum.at(lines, at + apart, dark)
+    return lines.reshape(height, width)
 
 
 def _smooth_pairs(part: Part) -> Ints:
@@ -204,11 +207,20 @@ def _smooth_pairs(part: Part) -> Ints:
 
 
 def _png(pixels: Pixels, shades: Shades) -> bytes:
-    image = Image.fromarray(pixels)
-    image.putpalette(shades.table().tobytes(), "RGBA")
-    stream = io.BytesIO()
-    image.save(stream, "PNG", optimize=False, compress_level=3)
-    return stream.getvalue()
+    """Return pixels that are numbers of colours as a file (ISO/IEC 15948); a library took three times as long."""
+    height, width = pixels.shape
+    rows, table = np.zeros((height, width + 1), dtype=np.uint8), shades.table()
+    rows[:, 1:] = pixels  # after each row's filter, none
+    chunks = (
+        (b"IHDR", struct.pack(">2I5B", width, height, 8, _BY_NUMBER, 0, 0, 0)),
+        (b"PLTE", table[:, :3].tobytes()),
+        (b"tRNS", table[:, 3].tobytes()),
+        (b"IDAT", zlib.compress(rows.tobytes(), _EFFORT)),
+        (b"IEND", b""),
+    )
+    return _PNG + b"".join(
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data)) for name, data in chunks
+    )
 
 
 def spot(picture: Picture, faces: Iterable[int] = (), point_mm: Vec | None = None) -> Spot | None:

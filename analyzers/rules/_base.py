@@ -136,6 +136,7 @@ def check_limits(shop: Shop) -> None:
         load_limits(each.rule, (each,), said_by=f"shop {shop.name}")
 
 
+@cache
 def describe_rules() -> tuple[RuleText, ...]:
     """Return every rule explained, in order of name."""
     return tuple(_describe(rule) for rule in rule_names())

@@ -25,9 +25,8 @@ from OCP.Message import Message
 from playwright.sync_api import sync_playwright
 
 from analyzers.pipeline import analyse_file
-from analyzers.report.as_html import to_html
+from analyzers.report.as_html import make_ready, to_html
 from analyzers.report.as_json import to_json
-from analyzers.report.german import make_ready
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings, load_settings
 from tests.benchmarks.stages import ENOUGH_S, LONGEST_S, RUNS, SETS, files, in_fork
