@@ -2,18 +2,20 @@ import base64
 import hashlib
 import json
 import re
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from jinja2 import DictLoader, Environment
 from playwright.sync_api import expect
 
 from analyzers.model.measure import ThinPlace
 from analyzers.model.report import Report
 from analyzers.model.source import Problem
-from analyzers.report.as_html import to_html
+from analyzers.report.as_html import _Compiled, to_html
 from analyzers.report.cautions import CAUTIONS
 from analyzers.report.page import body_view
 from tests.report import _builders as build
@@ -287,3 +289,39 @@ def test_what_the_viewer_reads_cannot_end_its_element() -> None:
     text = html.split('id="B1-solid">')[1].split("</script>")[0]
     assert "<" not in text
     assert json.loads(text)["id"] == "B1"
+
+
+@pytest.fixture
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> _Compiled:
+    """Return a place for compiled templates, in a process that may write such."""
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    place = _Compiled()
+    place.directory = str(tmp_path / "kept")
+    return place
+
+
+def printed(kept: _Compiled, template: str) -> str:
+    """Return what a process prints that has no template in memory."""
+    environment = Environment(loader=DictLoader({"page": template}), bytecode_cache=kept, autoescape=True)
+    return environment.get_template("page").render()
+
+
+def test_a_compiled_template_is_kept_for_the_next_process(kept: _Compiled, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is compiled once, and anew only where its text is another."""
+    assert printed(kept, "{{ 6 * 7 }}") == "42"
+    assert printed(kept, "{{ 6 + 7 }}") == "13"
+    monkeypatch.setattr(Environment, "compile", None)
+    assert printed(kept, "{{ 6 + 7 }}") == "13"
+    with pytest.raises(TypeError):
+        printed(kept, "{{ 6 - 7 }}")
+    assert len(list(Path(kept.directory).iterdir())) == 1
+
+
+def test_templates_are_compiled_where_nothing_can_be_kept(kept: _Compiled, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder that cannot be made, or a Python that keeps nothing itself, costs time and no page."""
+    monkeypatch.setattr(sys, "dont_write_bytecode", True)
+    assert printed(kept, "{{ 6 * 7 }}") == "42"
+    assert not Path(kept.directory).exists()
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    kept.directory = str(Path(kept.directory) / "in a folder that is not there")
+    assert printed(kept, "{{ 6 * 7 }}") == "42"
