@@ -12,12 +12,14 @@ from analyzers.features._reach import reach
 from analyzers.features._view import View
 from analyzers.model.arrays import Floats, cross_product, unit
 from analyzers.model.part import Part, Surface
-from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM
+from analyzers.tolerance import PARALLEL_COS, SAME_PLACE_MM, TWIN_AREA_RATIO
 
 Form = Literal["closed", "passage", "open", "slot", "step", "outer"]
 
 _SLOPE, _WALL = 0.02, 0.999  # part of a normal along an axis: from here on a slope, up to here no wall across it
 _NEARLY_OPEN = 0.9  # lookouts of a shallow groove that see out along its way; another feature may block some
+_SAME_SHARE = 0.05  # shares of lookouts that see out differ by less where a hollow is as open one way as another
+_LOOKS = 0.9  # part of a flat face's normal along a way that it looks
 _LEVEL = 0.7  # part of the normals beside a groove along its way out: they look up, not aside
 _LEANING = 0.1  # cosine between the normals of two dovetail flanks: below it from 42 degrees on
 _ROOF, _FLAT_ROOF = -0.3, -0.8  # part of a normal along the way out of a slot: a wall that leans over, a bridge
@@ -206,22 +208,34 @@ def _valley(view: View, hollow: Hollow) -> bool:
 
 
 def _direction(view: View, hollow: Hollow, form: Form) -> Floats:
-    """Return the direction the cutter comes from: the open way that the largest flat face looks."""
-    part = view.part
-    ways = hollow.open_ways or (int(np.argmax(hollow.open_share)),)
+    """Return the direction the cutter comes from, so that it does not depend on how the part lies.
+
+    The open way that the largest flat face looks; where all open ways have an opposite, first the one by which most of
+    it is seen. Of equals the one by which more of the part is cut away: farther from its centres.
+    """
+    ways = list(hollow.open_ways) or list(range(6))
     lone = [way for way in ways if way ^ 1 not in ways]
-    if form == "passage" or not lone:
-        vectors = [hollow.way(way) for way in ways]
-        return max(vectors, key=_order)
-    area = dict.fromkeys(lone, 0.0)
-    for face in dict.fromkeys([*hollow.faces, *hollow.floors]):
-        if part.face_surface[face] != Surface.PLANE:
-            continue
-        for way in lone:
-            if float(part.face_axis[face] @ hollow.way(way)) > 0.9:
-                area[way] += float(part.face_area_mm2[face])
-    best = max(lone, key=lambda way: (round(area[way], 6), _order(hollow.way(way))))
-    return hollow.way(best)
+    if form != "passage":
+        ways = lone or _largest(ways, {way: float(hollow.open_share[way]) for way in ways}, _SAME_SHARE)
+        area = {way: _facing_mm2(view, hollow, hollow.way(way)) for way in ways}
+        ways = _largest(ways, area, TWIN_AREA_RATIO * max(area.values()))
+    for centre in view.centres_mm:
+        lean = {way: sum(reach(view, hollow.faces, hollow.way(way))) / 2 - centre @ hollow.way(way) for way in ways}
+        ways = _largest(ways, lean, SAME_PLACE_MM)
+    return max((hollow.way(way) for way in ways), key=_order)
+
+
+def _facing_mm2(view: View, hollow: Hollow, way: Floats) -> float:
+    """Return the area of a hollow's flat faces that look along a way."""
+    part = view.part
+    flat = [f for f in {*hollow.faces, *hollow.floors} if part.face_surface[f] == Surface.PLANE]
+    return float(sum(part.face_area_mm2[f] for f in flat if float(part.face_axis[f] @ way) > _LOOKS))
+
+
+def _largest(ways: list[int], value: dict[int, float], slack: float) -> list[int]:
+    """Return the ways whose value is the largest, within what noise makes of equal ones."""
+    least = max(value[way] for way in ways) - slack
+    return [way for way in ways if value[way] >= least]
 
 
 def _order(vector: Floats) -> tuple[float, ...]:

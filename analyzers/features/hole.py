@@ -239,10 +239,8 @@ def _prefer_high(view: View, bore: Bore) -> bool:
     tilt = [_mouth(view, bore, from_high)[1] for from_high in (False, True)]
     if abs(tilt[0] - tilt[1]) > SMOOTH_DEG:
         return tilt[1] < tilt[0]
-    part = view.part
-    skin = np.average(part.face_centroid_mm, axis=0, weights=part.face_area_mm2)
     ends = [end_on_axis(view, bore, length, up) for length, up in ((low, False), (high, True))]
-    for centre in (np.array(part.centroid_mm), skin):
+    for centre in view.centres_mm:
         along = float((centre - bore.origin) @ bore.axis)
         lean = (ends[1] - along) - (along - ends[0])
         if abs(lean) > SAME_PLACE_MM:

@@ -7,8 +7,8 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from analyzers.model.arrays import Bools, Floats, frozen
-from analyzers.model.part import Part
-from analyzers.plan.directions import Coverage, Need
+from analyzers.model.part import Part, Surface
+from analyzers.plan.directions import Coverage, Need, open_below
 from analyzers.plan.frame import Frame, parallel, same_way
 
 SLANTED_COST: Final = 0.4
@@ -19,6 +19,9 @@ WORTH_A_SETUP: Final = 0.02
 
 PREFERENCE: Final = 0.05
 """All preferences together weigh this much of a setup at most: they decide between covers of one size."""
+
+SAME_APPEAL: Final = 1e-6
+"""Appeals that differ by less are equal, for they are sums of rounded areas: then the earlier direction is taken."""
 
 
 def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None = None) -> tuple[int, ...]:
@@ -43,9 +46,10 @@ def choose(part: Part, coverage: Coverage, frame: Frame, turning: Floats | None 
     must, may, worth = _rows(coverage, square, part.area_mm2)
     costs = _costs(square, appeal)
     taken = np.flatnonzero(_solve(np.vstack([must, lead]), may, worth, costs)).tolist()
-    first = min((i for i in taken if lead[i]), key=lambda i: (-work[i], -appeal[i], i))
+    most = [(-round(work[i] / SAME_APPEAL), -round(appeal[i] / SAME_APPEAL), i) for i in range(len(directions))]
+    first = min((i for i in taken if lead[i]), key=most.__getitem__)
     opposite = same_way(directions, -directions[first])
-    return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], -work[i], i)))
+    return tuple(sorted(taken, key=lambda i: (i != first, not opposite[i], most[i])))
 
 
 def asks_the_same(part: Part, coverage: Coverage, like: Coverage) -> bool:
@@ -75,16 +79,23 @@ def _work(coverage: Coverage) -> Floats:
     if not made:
         return np.zeros(len(coverage.directions))
     reached = np.array([each.reached for each in made])  # (n, D)
-    ways = np.array([each.feature.direction for each in made if each.feature is not None])
-    own = same_way(coverage.directions, ways[:, None, :]) & reached
+    features = [each.feature for each in made if each.feature is not None]
+    ways = np.array([each.direction for each in features])
+    either = np.array([open_below(each) for each in features])[:, None]  # which end is theirs says nothing
+    own = same_way(coverage.directions, ways[:, None, :]) | either & same_way(coverage.directions, -ways[:, None, :])
+    own &= reached
     work: Floats = (reached / reached.sum(axis=1, keepdims=True) + own).sum(axis=0)
     return work
 
 
 def _appeal(part: Part, directions: Floats, work: Floats) -> Floats:
-    """Return (D,) 0..1 how much speaks for a direction: features made from it, and area that faces it."""
-    facing = np.nan_to_num(directions @ part.face_normal.T).clip(0.0)  # (D, F)
-    area = facing**2 @ part.face_area_mm2
+    """Return (D,) 0..1 how much speaks for a direction: features made from it, and flat area that faces it.
+
+    Flat alone, for the middle normal of a round face hangs on its triangles, and so on how the part lies.
+    """
+    flat = part.face_surface == Surface.PLANE
+    facing = np.nan_to_num(directions @ part.face_normal[flat].T).clip(0.0)  # (D, flat faces)
+    area = facing**2 @ part.face_area_mm2[flat]
     share: Floats = 0.5 * work / max(float(work.sum()), 1.0) + 0.5 * area / max(part.area_mm2, 1e-12)
     return share
 
@@ -107,7 +118,8 @@ def _rows(coverage: Coverage, square: Bools, area_mm2: float) -> tuple[Bools, Bo
 def _costs(square: Bools, appeal: Floats) -> Floats:
     """Return (D,) the cost of a setup from each direction, about 1; ties go to the earlier row."""
     order = np.arange(len(square)) / max(len(square), 1)
-    costs: Floats = 1.0 + np.where(square, 0.0, SLANTED_COST) - PREFERENCE * appeal + 0.01 * PREFERENCE * order
+    liked = PREFERENCE * (appeal - SAME_APPEAL * order)
+    costs: Floats = 1.0 + np.where(square, 0.0, SLANTED_COST) - liked
     return costs
 
 
@@ -140,6 +152,7 @@ def _solved(must_bytes: bytes, may_bytes: bytes, worth_bytes: bytes, costs_bytes
         constraints=LinearConstraint(matrix, lb=1.0, ub=np.inf),
         integrality=np.ones(count + spare, dtype=np.int64),
         bounds=Bounds(0.0, 1.0),
+        options={"mip_rel_gap": 0.0},  # preferences are smaller than the gap that is let pass otherwise
     )
     assert result.x is not None, result.message  # no row is empty, so taking everything is always a solution
     taken: Bools = frozen(np.round(result.x[:count]).astype(bool))

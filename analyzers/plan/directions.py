@@ -248,7 +248,7 @@ def _feature_reach(feature: Feature, table: Table) -> Bools | None:
         return parallel(table.directions, table.turning)
     if not isinstance(feature, Pocket | Slot | Step | Boss | Groove):
         return None
-    if _open_below(feature):  # either end is as good; which of them it was recognised from says nothing
+    if open_below(feature):  # either end is as good; which of them it was recognised from says nothing
         own = own | far
     whole = (table.share(feature.faces) >= 1.0 - STRAY_RATIO) & (own | _low_enough(feature, table))
     if table.turning is not None:  # a lathe's end is no side of what lies across its axis
@@ -259,7 +259,7 @@ def _feature_reach(feature: Feature, table: Table) -> Bools | None:
     return whole | own
 
 
-def _open_below(feature: Feature) -> bool:
+def open_below(feature: Feature) -> bool:
     """Return whether a cavity goes right through the part; an open slot's `through` is along its length."""
     if isinstance(feature, Slot):
         return feature.through and feature.ends != "open"
