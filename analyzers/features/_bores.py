@@ -48,6 +48,8 @@ class Bore:
     shoulders: list[int] = field(default_factory=list)  # flat rings between two lengths
     low_bottom: int | None = None  # face that closes it; None = open
     high_bottom: int | None = None
+    low_shared: bool = False  # it stands on a flat that is more than its own bottom, as the floor of a pocket is
+    high_shared: bool = False
 
     @property
     def faces(self) -> tuple[int, ...]:
@@ -281,15 +283,19 @@ def _ring_mates(view: View, plane: int, face: int, owner: dict[int, int]) -> lis
 
 
 def _within(view: View, plane: int, face: int) -> bool:
-    """Return whether a flat face stays within the radius of the bore that stands on it."""
-    part = view.part
-    reach = float(part.face_radius_mm[face])
+    """Return whether a flat face stays within the radius of the bore that stands on it; of a cone, at its wide end."""
+    reach = float(view.part.face_radius_mm[face])
     if not np.isfinite(reach):
-        return True
-    offset = view.points_of((plane,)) - part.face_origin_mm[face]
-    axis = part.face_axis[face]
-    across = np.linalg.norm(offset - (offset @ axis)[:, None] * axis, axis=1)
-    return bool(across.max() <= reach + view.lookouts.lift_mm)
+        reach = float(_off_axis(view, face, face).max())
+    return bool(_off_axis(view, plane, face).max() <= reach + view.lookouts.lift_mm)
+
+
+def _off_axis(view: View, face: int, about: int) -> Floats:
+    """Return how far a face's points lie from another face's axis."""
+    part = view.part
+    offset = view.points_of((face,)) - part.face_origin_mm[about]
+    axis = part.face_axis[about]
+    return np.asarray(np.linalg.norm(offset - (offset @ axis)[:, None] * axis, axis=1))
 
 
 def _bore(view: View, chain: list[Length], shoulder: dict[frozenset[int], list[int]]) -> Bore:
@@ -310,7 +316,22 @@ def _bore(view: View, chain: list[Length], shoulder: dict[frozenset[int], list[i
     bore = Bore(origin, unit(axis), placed, rings)
     bore.low_bottom = _bottom(view, bore, placed[0], -1.0)
     bore.high_bottom = _bottom(view, bore, placed[-1], 1.0)
+    bore.low_shared = bore.low_bottom is None and _stands_on(view, bore, placed[0], -1.0)
+    bore.high_shared = bore.high_bottom is None and _stands_on(view, bore, placed[-1], 1.0)
     return bore
+
+
+def _stands_on(view: View, bore: Bore, last: Length, side: float) -> bool:
+    """Return whether the wall ends on a flat that looks back up the bore, wider than the bore or with an island."""
+    part = view.part
+    end = last.high if side > 0 else last.low
+    return any(
+        part.face_surface[floor] == Surface.PLANE
+        and float(part.face_normal[floor] @ bore.axis) * side < -PARALLEL_COS
+        and abs(float((part.face_origin_mm[floor] - bore.origin) @ bore.axis) - end) <= SAME_PLACE_MM
+        for face in last.faces
+        for floor in view.corners[face]
+    )
 
 
 def _bottom(view: View, bore: Bore, last: Length, side: float) -> int | None:

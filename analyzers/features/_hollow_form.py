@@ -220,7 +220,9 @@ def _direction(view: View, hollow: Hollow, form: Form) -> Floats:
         area = {way: _facing_mm2(view, hollow, hollow.way(way)) for way in ways}
         ways = _largest(ways, area, TWIN_AREA_RATIO * max(area.values()))
     for centre in view.centres_mm:
-        lean = {way: sum(reach(view, hollow.faces, hollow.way(way))) / 2 - centre @ hollow.way(way) for way in ways}
+        lean = {
+            way: float(sum(reach(view, hollow.faces, hollow.way(way))) / 2 - centre @ hollow.way(way)) for way in ways
+        }
         ways = _largest(ways, lean, SAME_PLACE_MM)
     return max((hollow.way(way) for way in ways), key=_order)
 

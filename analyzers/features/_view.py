@@ -103,7 +103,7 @@ class View:
 
     @cached_property
     def centres_mm(self) -> tuple[Floats, Floats]:
-        """(3,) centre of mass and (3,) centre of the surface: they tell one end from the other wherever the part lies."""
+        """(3,) centre of mass and (3,) centre of the surface: they tell the ends apart wherever the part lies."""
         part = self.part
         skin = np.average(part.face_centroid_mm, axis=0, weights=part.face_area_mm2)
         return np.array(part.centroid_mm), np.asarray(skin)

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar, Literal
 
-import numpy as np
-
 from analyzers.features._bore_ends import end_on_axis, full_diameter_end, normal_at, rim_of
 from analyzers.features._bores import Bore, Length, find_bores, is_broken_edge, is_point
 from analyzers.features._view import View
@@ -16,6 +14,8 @@ from analyzers.model.part import Surface
 from analyzers.tolerance import SAME_PLACE_MM, SMOOTH_DEG
 
 RANK = 20
+
+_FLAT_SHARE = 0.5  # of the radius; the web of a twist drill, the only flat of its point, is a fifth of it
 
 Bottom = Literal["through", "flat", "conical", "spherical", "into_void"]
 Entry = Literal["flat", "inclined", "curved"]
@@ -181,7 +181,7 @@ def _hole(view: View, bore: Bore) -> Hole | None:
         "depth_mm": depth,
         "through": bottom == "through",
         "bottom": bottom,
-        "point_angle_deg": None if tip is None else _cone_angle_deg(tip),
+        "point_angle_deg": None if tip is None or bottom == "flat" else _cone_angle_deg(tip),
         "depth_ratio": depth / narrow,
         "entry": mouth[0],
         "entry_angle_deg": mouth[1],
@@ -216,9 +216,8 @@ def _named(shared: dict[str, Any], segments: tuple[Segment, ...]) -> Hole:
 
 
 def _closed(bore: Bore, last: Length, low: bool) -> bool:
-    """Return whether one end of the bore is closed by a bottom or a drill point."""
-    bottom = bore.low_bottom if low else bore.high_bottom
-    if bottom is not None:
+    """Return whether one end of the bore is closed by a bottom, a floor that it shares, or a drill point."""
+    if (bore.low_bottom if low else bore.high_bottom) is not None or (bore.low_shared if low else bore.high_shared):
         return True
     end_radius = last.low_radius if low else last.high_radius
     return last.cone and end_radius <= SAME_PLACE_MM
@@ -283,12 +282,17 @@ def _cone_angle_deg(length: Length) -> float:
 
 def _bottom_word(view: View, bore: Bore, tip: Length | None, closed: bool, from_high: bool) -> Bottom:
     if tip is not None and closed:
-        return "conical"
+        return "flat" if _blunt(tip) else "conical"
     if closed:
         face = bore.low_bottom if from_high else bore.high_bottom
         return "flat" if face is None or view.part.face_surface[face] == Surface.PLANE else "spherical"
     last, sign = (bore.lengths[0], -1.0) if from_high else (bore.lengths[-1], 1.0)
     return "through" if _opens_outside(view, bore, last, sign) else "into_void"
+
+
+def _blunt(tip: Length) -> bool:
+    """Return whether a cone at the bottom leaves most of it flat: a chamfer or a drawn corner, not a drill's point."""
+    return min(tip.low_radius, tip.high_radius) > _FLAT_SHARE * tip.radius
 
 
 def _mouth(view: View, bore: Bore, from_high: bool) -> tuple[Entry, float]:

@@ -104,10 +104,11 @@ def _rows(coverage: Coverage, square: Bools, area_mm2: float) -> tuple[Bools, Bo
     """Return the distinct needs that must be reached, those that may be let go, and what each of these is worth."""
     none = np.zeros((0, len(square)), dtype=bool)
     wanted = [each for each in coverage.needs if each.reached.any()]
-    hard = [each.reached for each in wanted if each.feature is not None or each.reached[square].any()]
+    loose = [each.feature is None and not each.far_end and not each.reached[square].any() for each in wanted]
+    hard = [each.reached for each, let_go in zip(wanted, loose, strict=True) if not let_go]
     soft: dict[bytes, tuple[Bools, float]] = {}
-    for each in wanted:
-        if each.feature is None and not each.reached[square].any():
+    for each, let_go in zip(wanted, loose, strict=True):
+        if let_go:
             _, worth = soft.get(each.reached.tobytes(), (each.reached, 0.0))
             soft[each.reached.tobytes()] = (each.reached, worth + each.area_mm2 / (area_mm2 * WORTH_A_SETUP))
     must = np.unique(np.array(hard), axis=0) if hard else none

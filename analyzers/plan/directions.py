@@ -56,10 +56,11 @@ class Reaches:
 class Need:
     """One thing to be cut in one go, with the candidate directions that can."""
 
-    feature: Feature | None  # None = a patch of outer faces
+    feature: Feature | None  # None = a patch of outer faces, or the far end of a hole
     faces: tuple[int, ...]
     reached: Bools  # (D,)
     area_mm2: float = 0.0  # of a patch
+    far_end: bool = False  # of a hole that is cut from both ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,7 @@ def _needs(feature: Feature, table: "Table") -> Iterator[Need]:
         yield Need(feature=feature, faces=feature.faces, reached=reached)
     if isinstance(feature, Hole) and from_both_ends(feature, table.reaches):
         far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
-        yield Need(feature=None, faces=feature.faces, reached=far)
+        yield Need(feature=None, faces=feature.faces, reached=far, far_end=True)
 
 
 def _table(facts: Facts, frame: Frame, reaches: Reaches, turning: Floats | None) -> Table:

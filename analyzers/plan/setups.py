@@ -44,6 +44,7 @@ class Approach:
     direction: Floats  # (3,)
     features: tuple[Feature, ...]
     patches: int  # further outer faces that are cut from here
+    far_ends: int  # of holes that are cut from both ends
     turned: bool
 
 
@@ -58,7 +59,8 @@ def approaches(
     reached = {id(each.feature): each.reached for each in coverage.needs if each.feature is not None}
     own = same_way(coverage.directions, _directions(facts.features)[:, None, :], SQUARE_DEG)  # (n, D)
     home = _homes(facts.features, reached, coverage.face_reached, own, order)
-    patch_home = [_patch_home(need.reached, order) for need in coverage.needs if need.feature is None]
+    loose = [each for each in coverage.needs if each.feature is None]
+    patch_home = [(_patch_home(each.reached, order), each.far_end) for each in loose]
     found = []
     for place, row in enumerate(order):
         direction = coverage.directions[row]
@@ -66,7 +68,8 @@ def approaches(
             Approach(
                 direction=direction,
                 features=tuple(each for each, at in zip(facts.features, home, strict=True) if at == place),
-                patches=sum(1 for each in patch_home if each == place),
+                patches=patch_home.count((place, False)),
+                far_ends=patch_home.count((place, True)),
                 turned=turning is not None and bool(parallel(direction, turning)),
             )
         )
@@ -211,6 +214,8 @@ def _work_words(approach: Approach) -> str:
     """Return the features by kind, and the outside where it is cut from here."""
     count = Counter(each.face_class for each in approach.features)
     named = [f"{count[kind]} {words[count[kind] > 1]}" for kind, words in WORDS.items() if count[kind]]
+    if approach.far_ends:
+        named.append(f"{approach.far_ends} hole {'ends' if approach.far_ends > 1 else 'end'}")
     if approach.patches:
         named.append("outer faces")
     if approach.turned:

@@ -25,20 +25,21 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         diameter = holes[0].diameter_mm
         ratio = depth / diameter
         if limit := limits.strictest_broken(ratio):
-            wider = drawn_up(case, depth / limit.value)
-            both = (
-                " Drilled from both sides each half is fine." if holes[0].through and ratio <= 2 * limit.value else ""
-            )
+            wider, through = drawn_up(case, depth / limit.value), holes[0].through
+            both = " Drilled from both sides each half is fine." if through and ratio <= 2 * limit.value else ""
+            less = f", or ↧{mm_text(drawn_down(case, diameter * limit.value))} at this diameter,"
             yield limits.finding(
                 limit,
                 on=holes,
                 measured=ratio,
                 message=f"{subject(holes)} {verb(holes)} {mm_text(depth)} mm deep, {ratio:.1f} diameters "
                 f"({_class(limit.name)} from {limit.value:g}).",
-                suggestion=f"⌀{mm_text(wider)} at this depth, or ↧{mm_text(drawn_down(case, diameter * limit.value))} "
-                f"at this diameter, is {limit.value:g} diameters.{both}",
+                suggestion=f"⌀{mm_text(wider)} at this depth{'' if through else less} is {limit.value:g} "
+                f"diameters.{both}",
                 change=Way("diameter_mm", drawn_up(case, depth / limits.to_aim_at(limit))),
-                or_else=(Way("depth_mm", drawn_down(case, diameter * limits.to_aim_at(limit))),),
+                or_else=()  # a through hole is as deep as the part is thick
+                if through
+                else (Way("depth_mm", drawn_down(case, diameter * limits.to_aim_at(limit))),),
             )
 
 

@@ -1,7 +1,7 @@
 """Thickness just at a stock size.
 
-What: the distance between the two main sides, against the plate on the shop's list less what facing takes
-off.
+What: the distance between the two main sides of a part that is cut from plate, against the plate on the
+shop's list less what facing takes off.
 Why: a 20 mm part is not faced from 20 mm plate: it is cut from the next thicker one, and the rest becomes
 chips.
 Instead: a little less thickness, or sides left as the plate comes.
@@ -19,7 +19,7 @@ from analyzers.tolerance import SAME_LENGTH_MM
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
     """Yield one finding where a part as thick as a plate is cut from a much thicker one, for its facing."""
     shop, sides = case.settings.shop, main_sides(case.facts.part)
-    if sides is None or case.facts.made_by.process == "turned":
+    if sides is None or case.plan.stock_form != "plate":
         return
     plates = sorted(
         size
@@ -31,6 +31,8 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     just = next((size for size in plates if size >= sides.apart_mm - SAME_LENGTH_MM), None)
     needed = next((size for size in plates if size >= sides.apart_mm + facing - SAME_LENGTH_MM), None)
     if just is None or needed is None or limits["beside"].broken_by(just - sides.apart_mm):
+        return
+    if abs(min(case.plan.stock_mm) - needed) > SAME_LENGTH_MM:  # the blank's plate lies along other sides
         return
     if needed > just and limits["extra"].broken_by((needed - just) / just):
         yield limits.finding(

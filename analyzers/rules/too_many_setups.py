@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from analyzers.model.finding import Finding
 from analyzers.model.plan import Setup
 from analyzers.rules._base import Case, Limits, Way
-from analyzers.rules._say import plural
+from analyzers.rules._say import plural, verb
 
 
 def check(case: Case, limits: Limits) -> Iterator[Finding]:
@@ -35,11 +35,17 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
         marks=("whole part", float(len(setups))),
         message=f"The part is cut from {len(setups)} sides; "
         f"{'the shop takes' if limit.name == 'shop' else 'it is cheap up to'} {most}.",
-        suggestion=f"{_spared(spare)} only {'exists' if len(spare) == 1 else 'exist'} for "
-        f"{len(ids)} {plural('feature', len(ids))}: reached from another side, {most} setups are left.",
+        suggestion=f"{_spared(spare)} {_work(spare, len(ids))}: reached from another side, {most} setups are left.",
         change=Way("setup", kept.id, was=", ".join(each.id for each in spare)),
     )
 
 
 def _spared(spare: list[Setup]) -> str:
     return f"{'Setup' if len(spare) == 1 else 'Setups'} {', '.join(each.id for each in spare)}"
+
+
+def _work(spare: list[Setup], count: int) -> str:
+    """Return what the spared setups are there for; none of them may have a feature of its own."""
+    if not count:
+        return f"{verb(tuple(spare), 'cuts', 'cut')} nothing but what the others leave over"
+    return f"only {verb(tuple(spare), 'exists', 'exist')} for {count} {plural('feature', count)}"

@@ -9,7 +9,7 @@ from analyzers.data.unit_guess import suspected_scale
 from analyzers.features.hole import Hole
 from analyzers.model.arrays import Vec, vec
 from analyzers.model.feature import NOTHING, Feature, unlike
-from analyzers.model.finding import Finding
+from analyzers.model.finding import Change, Finding
 from analyzers.model.plan import Plan
 from analyzers.model.report import Facts
 from analyzers.model.source import Source
@@ -128,16 +128,20 @@ class _Asker:
 
     def _changes(self) -> Iterator[Question]:
         """Yield one question for each kind of change that findings ask for, in the order of the findings."""
-        groups: dict[str, list[str]] = {}
-        about: dict[str, list[str]] = {}
+        groups: dict[str, dict[tuple[str, ...], tuple[str, float]]] = {}
         for finding in self.findings:
             kind, item = self._change(finding)
-            if item and finding.change:
-                groups.setdefault(kind, []).append(item)
-                about.setdefault(kind, []).extend(finding.change.features)
-        for kind, items in groups.items():
-            text = self.words.phrases.changes[kind].ask.format(items=self.words.listed(items))
-            yield Question(text, tuple(dict.fromkeys(about[kind])))
+            change = finding.change
+            if not item or change is None:
+                continue
+            known, far = groups.setdefault(kind, {}), _way_gone(change)
+            if change.features not in known or far > known[change.features][1]:  # of two wishes the greater holds both
+                known[change.features] = (item, far)
+        for kind, asked in groups.items():
+            text = self.words.phrases.changes[kind].ask.format(
+                items=self.words.listed([item for item, _ in asked.values()])
+            )
+            yield Question(text, tuple(dict.fromkeys(feature for features in asked for feature in features)))
 
     def _change(self, finding: Finding) -> tuple[str, str]:
         """Return the kind of change that a finding asks for, and its place in the list; empty where it asks none."""
@@ -274,3 +278,10 @@ class _Asker:
         ]
         if items:
             yield Question(self.words.say(key, items=self.words.listed(items)), tuple(about))
+
+
+def _way_gone(change: Change) -> float:
+    """Return how far a change moves its dimension; 0 where it is no number."""
+    if isinstance(change.value, float | int) and isinstance(change.was, float | int):
+        return abs(change.value - change.was)
+    return 0.0

@@ -13,6 +13,7 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeTorus,
 )
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf
+from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features import recognise
@@ -88,6 +89,13 @@ def joined(shape: TopoDS_Shape, *others: TopoDS_Shape) -> TopoDS_Shape:
     for other in others:
         shape = BRepAlgoAPI_Fuse(shape, other).Shape()
     return shape
+
+
+def merged(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """Return the shape with neighbouring faces and edges of one surface as one, as most exporters leave them."""
+    merge = ShapeUpgrade_UnifySameDomain(shape, True, True, False)
+    merge.Build()
+    return merge.Shape()
 
 
 def plate(size: Vec = (60.0, 40.0, 20.0)) -> Work:

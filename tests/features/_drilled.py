@@ -17,9 +17,11 @@ from tests.features._bench import (
     box,
     cut,
     joined,
+    merged,
     plate,
     rod,
     swept,
+    taper,
 )
 
 TOP = 20.0  # of the plate
@@ -230,3 +232,11 @@ def point_breaks_out() -> Work:
     work = plate()
     drill(work, (17.0, 13.0, TOP), 6.0, 19.0)
     return work
+
+
+def relieved() -> TopoDS_Shape:
+    """Return a dish with four screw holes whose seats run into its round floor, each with a chamfer at its foot."""
+    disc = cut(rod((0, 0, 0), 60, 15), rod((0, 0, 3), 36, 15), rod((0, 0, -1), 25, 30))
+    for x, y in ((13.0, 13.0), (-13.0, 13.0), (-13.0, -13.0), (13.0, -13.0)):
+        disc = cut(disc, rod((x, y, -1), 3.3, 10), rod((x, y, 3.5), 9, 20), taper((x, y, 3.0), 8, 9, 0.5))
+    return merged(disc)

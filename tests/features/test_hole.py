@@ -61,6 +61,7 @@ from tests.features._drilled import (
     overlapping,
     point_breaks_out,
     quarters,
+    relieved,
     window,
 )
 from tests.kernel._solids import loaded
@@ -207,6 +208,16 @@ def test_a_hole_is_found_with_its_numbers(build: Build, expected: list[Said], po
     facts = recognised(build, POSES[pose])
     assert differences(expected, of_family(facts, Hole)) == []
     assert every_face_once(facts)
+
+
+@pytest.mark.parametrize("pose", POSES)
+def test_holes_whose_seats_share_a_floor_are_all_found(pose: str) -> None:
+    """Four equal screw holes stay four, though their seats run into one floor; a seat ends on it, it is not through."""
+    holes = [each for each in recognised(relieved, POSES[pose]).features if isinstance(each, Hole)]
+    drilled_ = [each for each in holes if each.diameter_mm < 5.0]
+    assert differences([hole(3.3, 3.0)] * 4, drilled_) == []
+    seats = [each for each in holes if abs(each.diameter_mm - 9.0) < 1e-3]
+    assert {(each.kind, each.bottom, each.through) for each in seats} == {("round_hole", "flat", False)}
 
 
 def with_boss() -> Work:

@@ -91,6 +91,16 @@ def test_a_through_hole_deeper_than_any_drill_is_drilled_from_both_ends() -> Non
     assert [each.feature for each in deeper.unmade] == ["F1"]
 
 
+@pytest.mark.parametrize("lean_deg", [0.0, 25.0])
+def test_the_far_end_of_a_slanting_hole_is_a_side_of_its_own(lean_deg: float) -> None:
+    """A ⌀5 drill reaches 56 mm: 90 mm through are drilled from both ends, square to the part's faces or not."""
+    way = (math.sin(math.radians(lean_deg)), 0.0, math.cos(math.radians(lean_deg)))
+    plan = plan_of(block((40.0, 40.0, 90.0)), hole(5.0, through=True, depth=90.0, direction=way))
+    back = tuple(round(-value, 3) + 0.0 for value in way)
+    assert back in directions(plan)
+    assert plan.setups[directions(plan).index(back)].why.endswith(": 1 hole end")
+
+
 def test_a_hole_that_widens_again_below_is_cut_from_both_ends() -> None:
     """30, 20, 26: the last length is a counterbore of the far side; 30, 26, 20 comes from one side."""
 

@@ -32,6 +32,8 @@ def test_a_quarter_turn_costs_nothing(path: Path, axis: str, tmp_path: Path) -> 
         pytest.skip(f"no {path.name} among the corpora")
     turned = moved(solids(path)[0], turned_by(QUARTERS[axis], 90.0, (3.0, 5.0, 7.0)))
     was, now = body_of(path), body_of(write_shapes([turned], tmp_path / "turned.step"))
-    assert sorted(each.callout() for each in now.facts.features) == sorted(each.callout() for each in was.facts.features)
+    assert sorted(each.callout() for each in now.facts.features) == sorted(
+        each.callout() for each in was.facts.features
+    )
     assert len(now.plan.setups) == len(was.plan.setups)
     assert now.plan.minutes.likely == pytest.approx(was.plan.minutes.likely, rel=1e-3)

@@ -275,6 +275,7 @@ def plan(
     unmade: tuple[Unmade, ...] = (),
     stock: Vec = (64.0, 44.0, 24.0),
     tools: tuple[CutterUse, ...] = (),
+    form: str = "block",
 ) -> Plan:
     """Return a plan with these clampings."""
     return Plan(
@@ -287,6 +288,7 @@ def plan(
         minutes=Minutes(low=10.0, likely=15.0, high=25.0),
         setup_minutes=30.0 * len(setups),
         assumptions=("invented",),
+        stock_form=form,  # type: ignore[arg-type]  # one of the words
     )
 
 

@@ -12,12 +12,14 @@ from tests.rules import _builders as build
 from tests.rules import _solids as solids
 from tests.rules.test_faceted_mesh import mesh_of
 from tests.rules.test_freeform_share import with_share
+from tests.rules.test_hole_beyond_drill_reach import UNMADE as TOO_DEEP
 from tests.rules.test_no_tap_on_shelf import threaded
 from tests.rules.test_nothing_to_clamp import loose
 from tests.rules.test_outside_round import rounded
 from tests.rules.test_partial_hole import bored
 from tests.rules.test_slanted_direction import tilted, with_setup
 from tests.rules.test_sliver_faces import strip
+from tests.rules.test_thickness_is_stock_size import FROM_15
 from tests.rules.test_thickness_is_stock_size import SHOP as PLATE_SHOP
 from tests.rules.test_tiny_edges import edges
 from tests.rules.test_tolerance_tighter_than_shop import bore, flatness, noted
@@ -129,6 +131,7 @@ FIRING: dict[tuple[str, str], Case] = {
     ("freeform_share", "most"): with_share(0.5),
     ("groove_proportions", "slender"): build.case(build.groove(1.0, 12.0)),
     ("hole_beyond_drill_reach", "reach"): build.case(build.hole(5.0, 120.0)),
+    ("hole_beyond_drill_reach", "unmade"): build.case(build.hole(5.0, 120.0), plan_=TOO_DEEP),
     ("hole_depth_ratio", "peck"): build.case(build.hole(5.0, 41.0)),
     ("hole_depth_ratio", "deep"): build.case(build.hole(5.0, 51.0)),
     ("hole_depth_ratio", "special"): build.case(build.hole(3.0, 100.0)),
@@ -179,8 +182,12 @@ FIRING: dict[tuple[str, str], Case] = {
     ("suspect_units", "explained"): _in_inches(),
     ("tall_boss", "care"): build.case(build.boss(27.0, 40.0, 3.0)),
     ("tall_boss", "shown"): build.case(build.boss(100.0, 40.0, 3.0)),
-    ("thickness_is_stock_size", "extra"): build.case(part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
-    ("thickness_is_stock_size", "beside"): build.case(part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP),
+    ("thickness_is_stock_size", "extra"): build.case(
+        part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP, plan_=FROM_15
+    ),
+    ("thickness_is_stock_size", "beside"): build.case(
+        part=solids.block(size=(60.0, 40.0, 9.95)), shop_=PLATE_SHOP, plan_=FROM_15
+    ),
     ("thin_floor", "material"): build.case(build.pocket(floor_thickness_mm=0.4)),
     ("thin_floor", "span"): build.case(build.pocket(floor_thickness_mm=1.2, width_mm=60.0, length_mm=70.0)),
     ("thin_hole_floor", "material"): _hole_floor(),

@@ -54,6 +54,8 @@ def test_through_hole_is_told_of_both_sides() -> None:
     """Twelve diameters through are six from each side."""
     (found,) = build.ask(RULE, build.case(build.hole(5.0, 60.0, through=True, bottom="through")))
     assert "both sides" in found.suggestion
+    assert "↧" not in found.suggestion
+    assert found.alternatives == ()
 
 
 def test_shop_may_set_its_own_limit() -> None:

@@ -11,6 +11,13 @@ def sides(count: int) -> Plan:
     return build.plan(tuple(build.setup(f"S{i}", ("F2",) if i == count else ("F1", "F3")) for i in range(1, count + 1)))
 
 
+def test_a_side_without_features_of_its_own_is_not_said_to_have_some() -> None:
+    """It cuts the far end of a hole, or what is left of the outside."""
+    plan = build.plan(tuple(build.setup(f"S{i}", () if i == 4 else ("F1", "F2")) for i in range(1, 5)))
+    (found,) = build.ask(RULE, build.case(build.hole(), build.hole(), plan_=plan))
+    assert found.suggestion.startswith("Setup S4 cuts nothing but what the others leave over")
+
+
 @pytest.mark.parametrize(("count", "level", "limit"), [(4, "note", 3), (5, "warning", 4)])
 def test_fires(count: int, level: str, limit: int) -> None:
     """Over three sides, and over the shop's own four."""

@@ -115,6 +115,14 @@ def test_a_web_is_asked_about_with_what_is_left_and_what_is_wanted() -> None:
     assert "so that 0.8 mm are left instead of 0.4 mm" in found[0]
 
 
+def test_one_size_of_one_feature_is_asked_about_once() -> None:
+    """Two rules want the same hole wider: the larger wish holds both."""
+    deep = facts(block(), [hole(7.3)])
+    wishes = [replace(change("diameter_mm", size), was=7.3) for size in (8.9, 10.0, 9.0)]
+    found = [each for each in asked(deep, findings=tuple(finding(change=each) for each in wishes)) if "⌀" in each]
+    assert only(found).endswith("the hole ⌀7.3 (at X 20, Y 3, Z 31) to ⌀10?")
+
+
 def test_leaving_a_feature_out_is_no_question_of_its_own() -> None:
     """That it cannot be made is asked with the plan's reason, whatever a trial without it says."""
     lost = plan(unmade=(unmade("F1", "no slot cutter goes under its lips"),))
