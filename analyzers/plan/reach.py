@@ -18,7 +18,7 @@ from analyzers.features.pocket import Pocket
 from analyzers.features.region import Region
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Bools, Floats, among, triangle_normals, unit
+from analyzers.model.arrays import Bools, Floats, Ints, among, triangle_normals, unit
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part, Surface
 from analyzers.plan.frame import same_way
@@ -54,6 +54,8 @@ class Around:
     """What the map shows of one cavity or boss from one direction.
 
     `above_mm[k]`: how far the highest material within k * HOLDER_STEP_MM of it stands above its own upper rim.
+    `flats_mm`: of flats beside a hole, how far each lies from its wall, and how far above its rim: exactly, for a holder
+    that just clears a wall must do so however the part lies on the map.
     """
 
     feature: str
@@ -62,12 +64,17 @@ class Around:
     resolution_mm: float  # of these two, where they come from the map
     above_mm: tuple[float, ...] = ()
     levels: tuple[Level, ...] = ()
+    flats_mm: tuple[tuple[float, float], ...] = ()
 
     def above(self, distance_mm: float) -> float:
-        """Return how far the highest material within a distance stands above the rim; 0 where nothing does."""
+        """Return how far the highest material within a distance stands above the rim; 0 where nothing does.
+
+        What a holder just touches is not within.
+        """
         if distance_mm <= 0.0 or not self.above_mm:
             return 0.0
-        return self.above_mm[min(int(np.ceil(distance_mm / HOLDER_STEP_MM)), len(self.above_mm) - 1)]
+        flat = max((above for off, above in self.flats_mm if off < distance_mm - SAME_PLACE_MM), default=0.0)
+        return max(flat, self.above_mm[min(int(np.ceil(distance_mm / HOLDER_STEP_MM)), len(self.above_mm) - 1)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,8 +150,43 @@ def around_hole(part: Part, chart: HeightMap, hole: Hole, beside_mm: float) -> A
     rows, columns = chart.around(own, beside_mm + hole.diameter_mm / 2.0)
     u, v = np.ogrid[rows, columns]
     off_wall = np.hypot(u - row, v - column) * chart.cell_mm - hole.diameter_mm / 2.0
-    above = _risen(chart, chart.top_mm[rows, columns], off_wall, _rim_mm(part, hole, chart.axes[2]), beside_mm)
-    return Around(hole.id, None, None, resolution_mm(chart.cell_mm, part.mesh.chord_mm), above)
+    rim = _rim_mm(part, hole, chart.axes[2])
+    flat = np.flatnonzero((part.face_surface == Surface.PLANE) & same_way(part.face_normal, chart.axes[2]))
+    top = np.where(among(chart.face[rows, columns], flat), -np.inf, chart.top_mm[rows, columns])
+    above = _risen(chart, top, off_wall, rim, beside_mm)
+    flats = tuple(_flats_beside(part, chart.axes, hole, rim, flat, beside_mm))
+    fineness = resolution_mm(chart.cell_mm, part.mesh.chord_mm)
+    return Around(hole.id, None, None, fineness, above, flats_mm=flats)
+
+
+def _flats_beside(
+    part: Part, axes: Floats, hole: Hole, rim_mm: float, flats: Ints, beside_mm: float
+) -> Iterator[tuple[float, float]]:
+    """Yield of each flat within a distance of a hole's wall how far off it is, and how far above the hole's rim."""
+    place = np.array(hole.position_mm) @ axes.T
+    for face in flats[part.face_point_mm[flats] @ axes[2] > rim_mm + SAME_PLACE_MM].tolist():
+        corner = part.mesh.corners_mm((face,)).reshape(-1, 3, 3) @ axes.T
+        off = float(off_triangles_mm(place[:2], corner[:, :, :2]).min(initial=np.inf)) - hole.diameter_mm / 2.0
+        if off <= beside_mm:
+            yield max(off, 0.0), float(corner[0, 0, 2]) - rim_mm
+
+
+def off_triangles_mm(point: Floats, corner: Floats) -> Floats:
+    """Return (N,) how far a point (2,) lies from each of N triangles (N, 3, 2) in its plane; 0 = within.
+
+    Examples
+    --------
+    >>> off_triangles_mm(np.array([2.0, 0.5]), np.array([[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]]))
+    array([1.11803399])
+    """
+    side = np.roll(corner, -1, axis=1) - corner
+    to = point - corner
+    length = np.maximum((side**2).sum(axis=2), np.finfo(float).tiny)
+    foot = ((to * side).sum(axis=2) / length).clip(0.0, 1.0)
+    off = np.linalg.norm(to - foot[:, :, None] * side, axis=2).min(axis=1)
+    turn = side[:, :, 0] * to[:, :, 1] - side[:, :, 1] * to[:, :, 0]
+    within = (turn >= 0.0).all(axis=1) | (turn <= 0.0).all(axis=1)
+    return np.where(within, 0.0, off)
 
 
 def around_boss(part: Part, chart: HeightMap, boss: Boss, beside_mm: float) -> Around:

@@ -176,6 +176,22 @@ def test_a_drill_beside_a_wall_is_held_over_it(off: float, touched: bool) -> Non
     assert bench.stick_out_mm(drill, "F1", 20.0) == pytest.approx(50.0 if touched else 20.0)
 
 
+@pytest.mark.parametrize("shift", [0.0, 0.11, 0.23, 0.37, 0.41])
+@pytest.mark.parametrize(
+    ("clear", "above"), [(0.02, 0.0), (0.0, 0.0), (-0.02, 30.0)], ids=["clears", "touches", "hits"]
+)
+def test_what_a_holder_just_clears_does_not_hang_on_the_cells(shift: float, clear: float, above: float) -> None:
+    """A ⌀40 holder on a ⌀6 drill passes 17 mm off the wall, wherever the map's cells lie; touching is no crash."""
+    x = 10.0 + shift + 20.0 + clear
+    shape = fuse(box((0, 0, 0), (80, 60, 20)), box((0, 0, 20), (10 + shift, 60, 50)))
+    facts, _ = loaded(cut(shape, rod((x, 30, -1), 3, 22)))
+    drilled = hole(facts.part, (x - 1, 29, 1), (x + 1, 31, 19), diameter_mm=6.0, depth_mm=20.0)
+    facts = featured(facts, replace(drilled, position_mm=(x, 30, 20)))
+    view = view_from(facts.part, facts.features, np.array([0.0, 0, 1]), np.eye(3), 20.0, 40.0)
+    assert view is not None
+    assert view.around["F1"].above(17.0) == pytest.approx(above)
+
+
 def test_where_nothing_stands_higher_no_map_is_drawn() -> None:
     """Holes in the top of a plate: nothing can be in the holder's way."""
     facts, _ = loaded(cut(box((0, 0, 0), (80, 60, 20)), rod((30, 30, -1), 3, 22)))

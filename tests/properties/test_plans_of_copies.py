@@ -15,6 +15,7 @@ QUARTERS = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 PATHS = [
     *(PARTS / f"{stem}.step" for stem in ("stepped_bracket", "hopper_frame", "press_bed")),
     CORPORA / "mfinst" / "mfinst_p046.step",  # two covers of four sides; through pockets lie both ways
+    CORPORA / "real" / "mesospim-galvomount-22mm-diameter-right-scanlab-v4.stp",  # a holder clears a wall by 0.03 mm
     CORPORA / "real" / "brlcad-nist_mbe_pmi_1.stp",  # a step that runs round a boss is open at four sides, none its top
 ]
 
