@@ -68,6 +68,7 @@ class Bench:
     axes: Floats  # (3, 3) the part's main directions
     turning: Floats | None = None  # (3,) axis where the machine is a lathe
     around: Mapping[str, Around] = field(default_factory=dict)  # by feature, what a height map shows from here
+    from_below: frozenset[int] = frozenset()  # faces that the opposite setup cuts as well
     _shelves: dict[tuple[CutterKind, ...], tuple[Cutter, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
@@ -79,9 +80,11 @@ class Bench:
         axes: Floats,
         turning: Floats | None = None,
         around: Mapping[str, Around] | None = None,
+        from_below: frozenset[int] = frozenset(),
     ) -> "Bench":
         """Return the bench for a machine."""
-        return cls(part, settings.shop, Rates(machine, settings.material, settings.shop), axes, turning, around or {})
+        rates = Rates(machine, settings.material, settings.shop)
+        return cls(part, settings.shop, rates, axes, turning, around or {}, from_below)
 
     def holder(self, cutter: Cutter) -> Holder:
         """Return what a cutter is held in; the shop's first holder where it names none."""
@@ -119,6 +122,10 @@ class Bench:
         above = known.above(max(each.diameter_mm for each in self.shop.holders) / 2.0) if known else 0.0
         return f", and what stands {mm_text(round(above, 1))} mm above its rim is in the holder's way" if above else ""
 
+    def wall_reach_mm(self, width_mm: float | None) -> float:
+        """Return how far down the end mills come that go into a gap; None = in the open, 0 = none goes in."""
+        return reach_in_gap_mm(self.shop, width_mm)
+
     def shelf(self, *kinds: CutterKind) -> tuple[Cutter, ...]:
         """Return the cutters of some kinds, smallest first; sorted once."""
         if kinds not in self._shelves:
@@ -155,6 +162,14 @@ class Bench:
     def area_mm2(self, faces: tuple[int, ...]) -> float:
         """Return the whole area of some faces."""
         return float(self.part.face_area_mm2[list(faces)].sum())
+
+
+def reach_in_gap_mm(shop: Shop, width_mm: float | None) -> float:
+    """Return how far down a shop's end mills come that go into a gap; None = in the open, 0 = none goes in."""
+    flats = (each for each in shop.cutters if each.kind == "flat")
+    return max(
+        (each.reach_mm for each in flats if width_mm is None or at_most(each.diameter_mm, width_mm)), default=0.0
+    )
 
 
 def at_most(value: float, limit: float) -> bool:

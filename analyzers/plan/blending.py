@@ -16,6 +16,7 @@ from analyzers.plan.bench import TURNING_TOOL, Bench, Making, Operation, at_most
 from analyzers.plan.frame import across, parallel
 from analyzers.plan.milling import round_edge
 from analyzers.plan.turning import runs_about
+from analyzers.settings import Cutter
 from analyzers.tolerance import SAME_LENGTH_MM
 
 CHAMFER_SLACK_DEG: Final = 1.0
@@ -31,8 +32,20 @@ def make_fillet(fillet: Fillet, bench: Bench, direction: Floats) -> Making:
     if not _upright(fillet.faces, bench, direction):
         return round_edge(bench, fillet.id, fillet.radius_mm, area, 0.0, None)
     height = bench.extent_mm(fillet.faces, direction) or 0.0
-    rolling = fillet.radius_mm * bench.shop.corner_clearance_ratio
-    for limit in (rolling, fillet.radius_mm):
+    found = _rolled(fillet.radius_mm, area, height, bench)
+    if found is not None:
+        return Making((Operation("finish", found[0].id, found[1], fillet.id),))
+    half = _rolled(fillet.radius_mm, area / 2.0, height / 2.0, bench)
+    if half is not None and bench.from_below.issuperset(fillet.faces):
+        return Making((Operation("finish", half[0].id, half[1], fillet.id),) * 2)
+    return Making(
+        (), f"no end mill of R{mm_text(fillet.radius_mm)} or less reaches {mm_text(height)} mm down into the corner"
+    )
+
+
+def _rolled(radius: float, area: float, height: float, bench: Bench) -> tuple[Cutter, float] | None:
+    """Return the end mill that rolls through an upright corner, else one as round as the corner, and its minutes."""
+    for limit in (radius * bench.shop.corner_clearance_ratio, radius):
         fitting = [
             each
             for each in bench.shelf("flat")
@@ -40,10 +53,8 @@ def make_fillet(fillet: Fillet, bench: Bench, direction: Floats) -> Making:
         ]
         found = quickest(fitting, lambda each: bench.rates.wall_minutes(each, area, height))
         if found is not None:
-            return Making((Operation("finish", found[0].id, found[1], fillet.id),))
-    return Making(
-        (), f"no end mill of R{mm_text(fillet.radius_mm)} or less reaches {mm_text(height)} mm down into the corner"
-    )
+            return found
+    return None
 
 
 def make_edge_round(edge_round: EdgeRound, bench: Bench, direction: Floats) -> Making:

@@ -12,7 +12,7 @@ from analyzers.model.plan import Access, CutterUse, Entry, Indexing, Plan, Room,
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Bench
 from analyzers.plan.box import smallest_box
-from analyzers.plan.directions import hidden_faces
+from analyzers.plan.directions import hidden_faces, milled_from_both_ends
 from analyzers.plan.frame import Frame, parallel, same_way
 from analyzers.plan.layout import Layout, takes
 from analyzers.plan.reach import View
@@ -123,11 +123,11 @@ def _with_stick_outs(
 
 
 def _depth_mm(feature: Feature, view: View, bench: Bench) -> float | None:
-    """Return how far a feature goes down: its own depth or height, or from another side its extent."""
+    """Return how far a cutter goes down: depth or height, half of what is cut from both ends; from aside the extent."""
     if bool(same_way(view.direction, np.array(feature.direction))):
         own: float | None = getattr(feature, "depth_mm", None) or getattr(feature, "height_mm", None)
         if own is not None:
-            return own
+            return own / 2.0 if milled_from_both_ends(feature, bench.wall_reach_mm) else own
     return bench.extent_mm(feature.faces, view.direction)
 
 

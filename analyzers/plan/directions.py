@@ -32,7 +32,7 @@ from analyzers.plan.frame import Frame, distinct, parallel, same_way
 from analyzers.plan.samples import sample
 from analyzers.plan.sight import Sight
 from analyzers.plan.turning import turned_from_outside
-from analyzers.tolerance import SAME_LENGTH_MM, SQUARE_DEG
+from analyzers.tolerance import LIMIT_SLACK, SAME_LENGTH_MM, SQUARE_DEG
 
 FACED_COS: Final = 0.1
 """A surface that leans less than this towards the spindle is cut with the cutter's side and counts by its height."""
@@ -56,11 +56,11 @@ class Reaches:
 class Need:
     """One thing to be cut in one go, with the candidate directions that can."""
 
-    feature: Feature | None  # None = a patch of outer faces, or the far end of a hole
+    feature: Feature | None  # None = a patch of outer faces, or the far end of a cavity
     faces: tuple[int, ...]
     reached: Bools  # (D,)
     area_mm2: float = 0.0  # of a patch
-    far_end: bool = False  # of a hole that is cut from both ends
+    far_end: bool = False  # of what is cut from both ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,10 +140,15 @@ def cover(
 def _needs(feature: Feature, table: "Table") -> Iterator[Need]:
     """Yield what has to be cut of a feature in one go; nothing where it is cut face by face, as blends are."""
     reached = _feature_reach(feature, table)
+    far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
+    if reached is not None and milled_from_both_ends(feature, table.reaches.wall) and (reached & far).any():
+        aside = reached & ~far & ~same_way(table.directions, np.array(feature.direction, dtype=float), SQUARE_DEG)
+        yield Need(feature=feature, faces=feature.faces, reached=reached & ~far)
+        yield Need(feature=None, faces=feature.faces, reached=far | aside, far_end=True)
+        return
     if reached is not None:
         yield Need(feature=feature, faces=feature.faces, reached=reached)
     if isinstance(feature, Hole) and from_both_ends(feature, table.reaches):
-        far = same_way(table.directions, -np.array(feature.direction, dtype=float), SQUARE_DEG)
         yield Need(feature=None, faces=feature.faces, reached=far, far_end=True)
 
 
@@ -204,6 +209,20 @@ def from_both_ends(hole: Hole, reaches: Reaches) -> bool:
     reach = reaches.hole(hole.diameter_mm)
     too_deep = hole.depth_mm is not None and hole.depth_mm > reach >= hole.depth_mm / 2.0
     return too_deep or _widens_again(hole)
+
+
+def milled_from_both_ends(feature: Feature, reach_mm: Callable[[float | None], float]) -> bool:
+    """Return whether a cavity is cut half from either end: right through, and too deep for what goes into its corners.
+
+    `reach_mm`: how far down the end mills come that go into a gap of a width.
+    """
+    if not open_below(feature) or not isinstance(feature, Pocket | Slot):
+        return False
+    depth, width, radius = feature.depth_mm, feature.width_mm, feature.corner_radius_mm
+    if depth is None or width is None:
+        return False
+    reach = reach_mm(min(width, 2.0 * radius) if radius else width)
+    return depth > reach * (1.0 + LIMIT_SLACK) and depth / 2.0 <= reach
 
 
 def _widens_again(hole: Hole) -> bool:

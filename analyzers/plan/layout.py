@@ -9,9 +9,9 @@ from analyzers.model.arrays import Floats
 from analyzers.model.feature import Feature
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
-from analyzers.plan.bench import Making, at_most
+from analyzers.plan.bench import Making, at_most, reach_in_gap_mm
 from analyzers.plan.choice import asks_the_same, choose, left_over
-from analyzers.plan.directions import Coverage, Reaches, cover
+from analyzers.plan.directions import Coverage, Reaches, cover, hidden_faces
 from analyzers.plan.drilling import reach_in_hole_mm
 from analyzers.plan.frame import Frame, frame_of, same_way
 from analyzers.plan.reach import View, view_from
@@ -48,6 +48,13 @@ class Layout:
     def view(self, direction: Floats) -> View | None:
         """Return what the height map along a direction shows; None where there is none."""
         return next((each for each in self.views if bool(same_way(each.direction, direction))), None)
+
+    def seen_from(self, direction: Floats) -> frozenset[int]:
+        """Return the faces that are seen whole along a direction; none where nothing is milled from there."""
+        if not any(bool(same_way(each.direction, direction)) for each in self.approaches if not each.turned):
+            return frozenset()
+        faces = range(self.coverage.table.part.n_faces)
+        return frozenset(faces).difference(hidden_faces(self.coverage, direction, faces))
 
     def takers(self) -> tuple[Machine, ...]:
         """Return the machines whose travels take the blank, laid as it fits best."""
@@ -141,10 +148,7 @@ def _of_kind(shop: Shop, kinds: tuple[str, ...]) -> tuple[Machine, ...]:
 
 def reaches_of(shop: Shop) -> Reaches:
     """Return how far down the shop's cutters come."""
-    flats = [each for each in shop.cutters if each.kind == "flat"]
-
-    def wall_mm(width_mm: float | None) -> float:
-        fitting = [each.reach_mm for each in flats if width_mm is None or at_most(each.diameter_mm, width_mm)]
-        return max(fitting, default=0.0)
-
-    return Reaches(wall=wall_mm, hole=lambda diameter_mm: reach_in_hole_mm(diameter_mm, shop))
+    return Reaches(
+        wall=lambda width_mm: reach_in_gap_mm(shop, width_mm),
+        hole=lambda diameter_mm: reach_in_hole_mm(diameter_mm, shop),
+    )

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,7 +14,7 @@ from analyzers.features.step import Step
 from analyzers.model.arrays import Floats
 from analyzers.model.feature import mm_text
 from analyzers.plan.bench import Bench, Making, Operation, Work, at_most, cutter_words, quickest
-from analyzers.plan.directions import sharp_corners_along
+from analyzers.plan.directions import milled_from_both_ends, sharp_corners_along
 from analyzers.plan.undercut import make_undercut
 from analyzers.settings import Cutter
 from analyzers.tolerance import SAME_LENGTH_MM
@@ -53,12 +53,19 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
         reasons.append(_sharp_words(cavity, bench))
     operations: list[Operation] = []
     steps = [_clear_and_corners(cavity, bench), _floor(cavity, bench)]
+    if along_own and milled_from_both_ends(feature, bench.wall_reach_mm):
+        steps = [_clear_and_corners(_half(cavity), bench)] * 2
     if isinstance(feature, Slot) and feature.undercut_width_mm:
         steps.append(make_undercut(feature, bench, direction))
     for step in steps:
         operations += step.operations
         reasons += [step.unmade] if step.unmade else []
     return Making(tuple(operations), "; ".join(dict.fromkeys(reasons)) or None)
+
+
+def _half(cavity: Cavity) -> Cavity:
+    """Return what is cut from one end of a cavity that is cut from both."""
+    return replace(cavity, depth=cavity.depth / 2.0, volume=cavity.volume / 2.0, walls=cavity.walls / 2.0)
 
 
 def make_boss(boss: Boss, bench: Bench, direction: Floats) -> Making:

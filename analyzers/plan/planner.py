@@ -57,7 +57,8 @@ def _plan(facts: Facts, settings: Settings, layout: Layout, machine: Machine) ->
             turning = layout.turning if approach.turned else None
             view = None if approach.turned else layout.view(approach.direction)
             around = view.around if view is not None else None
-            bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning, around)
+            below = layout.seen_from(-approach.direction)
+            bench = Bench.of(facts.part, settings, used, layout.frame.axes, turning, around, below)
             for feature, making in _makings(facts, layout, bench, approach, unreached):
                 done += [(setup.id, each) for each in making.operations]
                 unmade += [Unmade(feature=feature.id, why=making.unmade)] if making.unmade else []
@@ -100,7 +101,7 @@ def _makings(
 ) -> Iterator[tuple[Feature, Making]]:
     """Yield the features of a direction with how each is made, with what the directions say about it."""
     rates = bench.rates
-    key = (rates.machine.id, rates.material.id, bench.turning is None, *approach.direction.tolist())
+    key = (rates.machine.id, rates.material.id, bench.turning is None, bench.from_below, *approach.direction.tolist())
     made = layout.made.setdefault(key, {})
     for feature in approach.features:
         if id(feature) not in made:

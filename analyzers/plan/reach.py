@@ -54,8 +54,8 @@ class Around:
     """What the map shows of one cavity or boss from one direction.
 
     `above_mm[k]`: how far the highest material within k * HOLDER_STEP_MM of it stands above its own upper rim.
-    `flats_mm`: of flats beside a hole, how far each lies from its wall, and how far above its rim: exactly, for a holder
-    that just clears a wall must do so however the part lies on the map.
+    `flats_mm`: of flats beside a hole, how far each lies from its wall, and how far above its rim: exactly, for a
+    holder that just clears a wall must do so however the part lies on the map.
     """
 
     feature: str

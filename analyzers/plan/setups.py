@@ -44,7 +44,7 @@ class Approach:
     direction: Floats  # (3,)
     features: tuple[Feature, ...]
     patches: int  # further outer faces that are cut from here
-    far_ends: int  # of holes that are cut from both ends
+    far_ends: int  # of what is cut from both ends
     turned: bool
 
 
@@ -215,7 +215,7 @@ def _work_words(approach: Approach) -> str:
     count = Counter(each.face_class for each in approach.features)
     named = [f"{count[kind]} {words[count[kind] > 1]}" for kind, words in WORDS.items() if count[kind]]
     if approach.far_ends:
-        named.append(f"{approach.far_ends} hole {'ends' if approach.far_ends > 1 else 'end'}")
+        named.append(f"{approach.far_ends} far {'ends' if approach.far_ends > 1 else 'end'}")
     if approach.patches:
         named.append("outer faces")
     if approach.turned:

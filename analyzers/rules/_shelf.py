@@ -3,6 +3,11 @@
 from collections.abc import Iterable
 
 from analyzers.features.hole import Hole
+from analyzers.features.pocket import Pocket
+from analyzers.features.slot import Slot
+from analyzers.features.step import Step
+from analyzers.plan.bench import reach_in_gap_mm
+from analyzers.plan.directions import milled_from_both_ends
 from analyzers.rules._base import Case, once
 from analyzers.rules._say import round_up
 from analyzers.rules._units import grid_mm
@@ -38,6 +43,13 @@ def reaches(cutter: Cutter, depth_mm: float) -> bool:
 def largest(cutters: Iterable[Cutter]) -> Cutter | None:
     """Return the thickest of the cutters; None where there is none."""
     return max(cutters, key=lambda each: each.diameter_mm, default=None)
+
+
+def cut_depth_mm(case: Case, cavity: Pocket | Slot | Step) -> float:
+    """Return how deep a cavity is for the cutter: half of one that is cut from both ends; 0 = depth not measured."""
+    depth = cavity.depth_mm or 0.0
+    shop = case.settings.shop
+    return depth / 2.0 if milled_from_both_ends(cavity, lambda gap: reach_in_gap_mm(shop, gap)) else depth
 
 
 def roll_radius_mm(case: Case, cutter: Cutter) -> float:

@@ -98,7 +98,34 @@ def test_the_far_end_of_a_slanting_hole_is_a_side_of_its_own(lean_deg: float) ->
     plan = plan_of(block((40.0, 40.0, 90.0)), hole(5.0, through=True, depth=90.0, direction=way))
     back = tuple(round(-value, 3) + 0.0 for value in way)
     assert back in directions(plan)
-    assert plan.setups[directions(plan).index(back)].why.endswith(": 1 hole end")
+    assert plan.setups[directions(plan).index(back)].why.endswith(": 1 far end")
+
+
+@pytest.mark.parametrize(
+    ("depth", "sides", "made"),
+    [
+        pytest.param(60.0, 1, True, id="one-end-reaches"),
+        pytest.param(64.0, 1, True, id="just-reaches"),
+        pytest.param(80.0, 2, True, id="half-from-either-end"),
+        pytest.param(128.0, 2, True, id="just-half"),
+        pytest.param(140.0, 1, False, id="too-deep-for-both"),
+    ],
+)
+def test_what_goes_right_through_is_milled_half_from_either_end_where_it_is_too_deep(
+    depth: float, sides: int, made: bool
+) -> None:
+    """The ⌀8 long end mill, which the R4 corners let in, reaches 64 mm in the example shop (common practice)."""
+    through = pocket(depth=depth, faces=(), through=True, corner_radius_mm=4.0, floor_radius_mm=None)
+    plan = plan_of(block((80.0, 60.0, depth)), through)
+    assert len(plan.setups) == sides
+    assert (not plan.unmade) is made
+    blind = plan_of(block((80.0, 60.0, 160.0)), replace(through, through=False))
+    assert [each.feature for each in blind.unmade] == ([] if depth <= 64.0 else ["F1"])
+    if sides == 2:
+        assert plan.setups[1].why.endswith(": 1 far end")
+        half = plan_of(block((80.0, 60.0, depth)), replace(through, depth_mm=depth / 2.0))
+        spent, once = (sum(each.minutes for each in some.tools if "F1" in each.features) for some in (plan, half))
+        assert spent == pytest.approx(2.0 * once)
 
 
 def test_a_hole_that_widens_again_below_is_cut_from_both_ends() -> None:
@@ -165,8 +192,8 @@ def test_a_closed_pocket_has_one_way_in_and_a_through_one_two() -> None:
 @pytest.mark.parametrize("recognised_from", [UPWARDS, DOWN])
 def test_a_through_pocket_deeper_than_any_end_mill_still_joins_the_end_that_is_cut_anyway(recognised_from: Vec) -> None:
     """From which end it was recognised says nothing: the part lying the other way up needs no further setup."""
-    tall = pocketed((60.0, 40.0, 120.0), (30.0, 20.0, 120.0), through=True)
-    cut = pocket(depth=120.0, through=True, faces=(6, 7, 8, 9), direction=recognised_from)
+    tall = pocketed((60.0, 40.0, 140.0), (30.0, 20.0, 140.0), through=True)  # the ⌀8 end mill reaches 64 mm
+    cut = pocket(depth=140.0, through=True, faces=(6, 7, 8, 9), direction=recognised_from)
     for end in (UPWARDS, DOWN):
         assert directions(plan_of(tall, cut, hole(direction=end))) == [end]
 

@@ -65,6 +65,23 @@ def test_too_narrow_for_larger_corners_asks_for_less_depth() -> None:
     assert (found.change.field, found.change.value) == ("depth_mm", 32.0)
 
 
+def test_what_goes_right_through_is_judged_by_the_half_that_is_cut_from_either_end() -> None:
+    """40 mm through with R3: the longest ⌀6 cutter comes down 25 mm, so 20 mm from either end, 3.3 times its ⌀6."""
+    (found,) = build.ask(RULE, build.case(build.pocket(40.0, 3.0, through=True)))
+    assert build.told(found) == ("note", pytest.approx(20.0 / 6.0), 3.0)
+    assert "half from either end" in found.message
+    assert found.change is not None
+    assert [each.field for each in (found.change, *found.alternatives)] == ["corner_radius_mm"]
+
+
+def test_what_goes_right_through_is_not_asked_to_be_shallower() -> None:
+    """60 mm through are too deep for ⌀6 from both ends; the part is as thick as it is."""
+    (found,) = build.ask(RULE, build.case(build.pocket(60.0, 3.0, through=True)))
+    assert found.level == "error"
+    assert "buy an end mill that reaches 60 mm" in found.suggestion.lower()
+    assert "depth_mm" not in [each.field for each in (found.change, *found.alternatives) if each]
+
+
 def test_a_step_that_is_cut_across_is_not_judged_along() -> None:
     """800 mm of a step's run are no depth where the plan mills it from above."""
     along = replace(build.step(800.0, 100.0, through=True, corner_radius_mm=10.0), direction=(1.0, 0.0, 0.0))
