@@ -265,16 +265,19 @@ def _between(rims: list[_Rim], side: Side, sense: int, middle: float, floor: flo
 
 
 def _steep(view: View, first: int, faces: tuple[int, ...], side: Side) -> bool:
-    """Return whether the two flanks look at one another rather than up."""
+    """Return whether the two flanks look at one another, rather than up or away from one another as a rib's do."""
     rows = view.lookouts.of(faces)
     axis, normal = view.part.face_axis[first], view.lookouts.normal[rows]
+    along, radius = _turned(view, first, view.lookouts.foot_mm[rows])
     if side != "face":
-        looks = normal @ axis
+        looks, across = normal @ axis, along
     else:
         offset = view.lookouts.foot_mm[rows] - view.part.face_origin_mm[first]
         out = offset - (offset @ axis)[:, None] * axis
         looks = np.einsum("ij,ij->i", normal, out) / np.maximum(np.linalg.norm(out, axis=1), SAME_PLACE_MM)
-    return bool(looks.max(initial=0.0) > _STEEP and looks.min(initial=0.0) < -_STEEP)
+        across = radius
+    onward, back = across[looks > _STEEP], across[looks < -_STEEP]
+    return bool(len(onward) and len(back) and onward.mean() < back.mean())
 
 
 def _described(

@@ -31,11 +31,18 @@ def check(case: Case, limits: Limits) -> Iterator[Finding]:
     weak = tuple(hole for hole in beside if limits["material"].broken_by(thinnest[hole.id][0] / least))
     for on in alike(weak, key=lambda hole: (hole.kind, hole.callout(), round(thinnest[hole.id][0], 2))):
         yield _finding(limits, limits["material"], on, thinnest, least * limits["material"].value)
-    near = [hole for hole in beside if hole not in weak]
+    near = [hole for hole in beside if hole not in weak and _drilled(case, hole)]
     near = [hole for hole in near if limits["size"].broken_by(thinnest[hole.id][0] / hole.diameter_mm)]
     if near:
         near.sort(key=lambda hole: thinnest[hole.id][0] / hole.diameter_mm)
         yield _finding(limits, limits["size"], tuple(near), thinnest, near[0].diameter_mm * limits["size"].value)
+
+
+def _drilled(case: Case, hole: Hole) -> bool:
+    """Return whether a drill makes the hole; a bore that is milled or turned has a wall, which nothing pushes aside."""
+    kinds = {each.id: each.kind for each in case.settings.shop.cutters}
+    used = {kinds.get(use.cutter) for use in case.plan.tools if hole.id in use.features}
+    return not used or "drill" in used
 
 
 def _finding(limits: Limits, limit: Limit, on: tuple[Hole, ...], webs: dict[str, Web], wanted: float) -> Finding:

@@ -6,6 +6,7 @@ import pytest
 from OCP.TopoDS import TopoDS_Shape
 
 from analyzers.features.groove import Groove
+from analyzers.features.hole import Hole
 from fixtures.make.vocabulary.blends import chamfer_edges, fillet_edges, round_edges
 from fixtures.make.vocabulary.draw import revolved_points
 from fixtures.make.vocabulary.holes import counterbore, drill
@@ -338,3 +339,18 @@ def test_the_callout() -> None:
     """Floor diameter, width and depth."""
     (groove,) = of_family(recognised(on_a_shaft), Groove)
     assert groove.callout() == "GROOVE ⌀26 3 ↧2"
+
+
+def beaded() -> TopoDS_Shape:
+    """Return a washer, 32 to 63 across and 1.925 thick, with a half-round bead along either rim of its top."""
+    washer = cut(rod((0, 0, -1.5), 63, 1.925), rod((0, 0, -2), 32, 4))
+    return joined(washer, ring((0, 0, 0), 35, 3), ring((0, 0, 0), 60, 3))
+
+
+@pytest.mark.parametrize("pose", POSES)
+def test_flanks_that_look_away_from_one_another_are_a_ring_not_a_groove(pose: str) -> None:
+    """Bore and rim of a washer bound what stands between them; the bore is a hole (NIST FTC 11 is made so)."""
+    found = recognised(beaded, POSES[pose]).features
+    assert [each.callout() for each in found if isinstance(each, Groove) and each.width_mm > 15.0] == []
+    bores = [each for each in found if isinstance(each, Hole)]
+    assert [(round(each.diameter_mm, 3), each.through) for each in bores] == [(32.0, True)]

@@ -1,6 +1,7 @@
 import pytest
 
 from analyzers.model.measure import ThinPlace
+from analyzers.model.plan import CutterUse
 from tests.rules import _builders as build
 
 RULE = "hole_near_edge"
@@ -47,3 +48,20 @@ def test_all_that_are_merely_near_share_one_line() -> None:
     assert found.features == ("F3", "F1", "F2")
     assert build.told(found) == ("note", 3.0, 4.5)
     assert "by up to 1.5 mm" in found.suggestion
+
+
+@pytest.mark.parametrize(("kinds", "levels"), [(("drill",), ["note"]), (("drill", "flat"), ["note"]), (("flat",), [])])
+def test_half_a_diameter_is_asked_of_what_is_drilled(kinds: tuple[str, ...], levels: list[str]) -> None:
+    """A bore of 58 mm in a ring of 70 is milled: its 6 mm are a wall, and no drill pushes it aside."""
+    shop = build.shop()
+    named = {kind: next(each.id for each in shop.cutters if each.kind == kind) for kind in kinds}
+    uses = tuple(CutterUse(cutter=each, features=("F1",), setup="S1", minutes=1.0) for each in named.values())
+    one = build.case(build.hole(58.0), walls=(build.wall(6.0, (0, 20), "web"),), plan_=build.plan(tools=uses))
+    assert build.levels(build.ask(RULE, one)) == levels
+
+
+def test_a_milled_bore_keeps_the_least_wall_of_its_material() -> None:
+    """0.5 mm beside it are too thin however it is made."""
+    uses = (CutterUse(cutter=build.shop().cutters[0].id, features=("F1",), setup="S1", minutes=1.0),)
+    one = build.case(build.hole(58.0), walls=(build.wall(0.5, (0, 20), "web"),), plan_=build.plan(tools=uses))
+    assert build.levels(build.ask(RULE, one)) == ["warning"]
