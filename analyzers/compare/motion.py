@@ -56,8 +56,9 @@ class Motion:
 def find_motion(old: Part, new: Part) -> Motion:
     """Return the motion on which the most area of both bodies agrees; of equals, none before a turn before a mirror.
 
-    Two faces of rare size and form, far apart, fix a motion; each motion is judged by the area of all faces that it
-    lays onto their equals, and the best is fitted to all of those (Kabsch 1976).
+    Two faces of rare size and form, far apart, fix a motion; each motion is judged by the area and by the number of all
+    faces that it lays onto their equals, and the best is fitted to all of those (Kabsch 1976). By their number as well:
+    where one hole of a plate moved, its two sides have their old areas and other middles, and much of the area.
     """
     here, there = alike_faces(old, new)
     best = _scored(old, new, (here, there), np.eye(3), np.zeros(3))
@@ -66,11 +67,16 @@ def find_motion(old: Part, new: Part) -> Motion:
             if best.agreed >= _ENOUGH or tried >= _TRIALS:
                 break
             found = _scored(old, new, (here, there), turn, shift)
-            if found.agreed > best.agreed + _BETTER:
+            if _worth(found) > _worth(best) + _BETTER:
                 best = _fitted(old, new, (here, there), found)
         if best.agreed >= _ENOUGH:
             break
     return best
+
+
+def _worth(motion: Motion) -> float:
+    """Return 0..1 how much agrees: the mean of the shares of the area and of the faces."""
+    return 0.5 * (motion.agreed + float((motion.partner >= 0).mean()))
 
 
 def only_trimmed(part: Part, other: Part, faces: Ints, turn: Floats, shift: Floats) -> Bools:

@@ -5,11 +5,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from OCP.gp import gp_Trsf
+from OCP.TopoDS import TopoDS_Shape
 
+from analyzers import analyse
 from analyzers.compare import BodyComparison, compare
 from analyzers.model.report import Report
+from analyzers.settings import load_settings
 from tests.compare._latch import Latch, report_of
-from tests.kernel._solids import mirrored_in, turned_by
+from tests.features._bench import box, cut, rod, upright
+from tests.kernel._files import write_shapes
+from tests.kernel._solids import mirrored_in, moved, turned_by
 
 ASKEW = turned_by((0.3, -0.5, 0.8), 41.9, (31.7, -12.3, 55.1))
 FEATURES = 13
@@ -140,3 +146,20 @@ def test_the_faces_that_changed_are_named(first: Report, tmp_path: Path) -> None
         wall = [face for face in faces if part.face_surface[face] == 1]
         assert len(wall) == 1
         assert len(faces) == 3
+
+
+def bracket(last_hole: tuple[float, float]) -> TopoDS_Shape:
+    """Return a plate without any symmetry: a step, a cut corner, four equal holes of which the last is where said."""
+    plate = cut(box((0, 0, 0), (100, 70, 20)), box((60, -1, 12), (101, 20, 21)))
+    plate = cut(plate, upright([(0, 70), (0, 40), (20, 70)], -1, 21))
+    return cut(plate, *(rod((x, y, -1), 6.0, 30) for x, y in ((20, 15), (50, 30), (30, 50), last_hole)))
+
+
+@pytest.mark.parametrize("pose", [turned_by((0.0, 0.0, 1.0), 0.0), ASKEW], ids=["as-built", "askew"])
+def test_one_of_equal_holes_that_moved_leaves_the_others_where_they_were(pose: gp_Trsf, tmp_path: Path) -> None:
+    """Both sides of the plate keep area and form and get other middles: it is not laid down by those."""
+    old = analyse(write_shapes([bracket((80, 50))], tmp_path / "old.step"), load_settings())
+    new = analyse(write_shapes([moved(bracket((82, 50)), pose)], tmp_path / "new.step"), load_settings())
+    (body,) = compare(old, new).bodies
+    assert [(each.kind, round(each.moved_mm, 3)) for each in body.changed] == [("round_hole", 2.0)]
+    assert not body.added + body.removed
