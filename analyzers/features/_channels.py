@@ -277,7 +277,11 @@ def _steep(view: View, first: int, faces: tuple[int, ...], side: Side) -> bool:
         looks = np.einsum("ij,ij->i", normal, out) / np.maximum(np.linalg.norm(out, axis=1), SAME_PLACE_MM)
         across = radius
     onward, back = across[looks > _STEEP], across[looks < -_STEEP]
-    return bool(len(onward) and len(back) and onward.mean() < back.mean())
+    if not len(onward) or not len(back):
+        return False
+    if side == "face":
+        return bool(onward.mean() < back.mean())  # rounded rims look both ways
+    return bool(onward.min() < back.max())  # a lip may leave most of one flank away
 
 
 def _described(
