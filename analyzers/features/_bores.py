@@ -17,6 +17,7 @@ _CHAMFER_RATIO = 1.4  # a cone that opens a hole by less than this is a broken e
 
 _NEAR_WALL, _AROUND, _ALONG = 0.97, 12, 5  # where a gap is looked into: share of the radius, places around and along
 _TAPER_LENGTH = 1.5  # lengths per radius gained, 34 degrees a side: steep tapers of spindles have 8, seats 30 to 60
+_CLOSED_SHARE = 0.5  # of a wall's end must stand on a floor; where most of it is open, the bore goes on past a lip
 _LEAST_POINT_DEG = 80.0  # points of spot and twist drills have 90 to 140 degrees; tapered bores lean far less
 
 
@@ -325,13 +326,22 @@ def _stands_on(view: View, bore: Bore, last: Length, side: float) -> bool:
     """Return whether the wall ends on a flat that looks back up the bore, wider than the bore or with an island."""
     part = view.part
     end = last.high if side > 0 else last.low
-    return any(
-        part.face_surface[floor] == Surface.PLANE
-        and float(part.face_normal[floor] @ bore.axis) * side < -PARALLEL_COS
-        and abs(float((part.face_origin_mm[floor] - bore.origin) @ bore.axis) - end) <= SAME_PLACE_MM
-        for face in last.faces
-        for floor in view.corners[face]
-    )
+
+    def is_floor(face: int) -> bool:
+        looks_back = float(part.face_normal[face] @ bore.axis) * side < -PARALLEL_COS
+        away = abs(float((part.face_origin_mm[face] - bore.origin) @ bore.axis) - end)
+        return part.face_surface[face] == Surface.PLANE and looks_back and away <= SAME_PLACE_MM
+
+    floors = {floor for face in last.faces for floor in view.corners[face] if is_floor(floor)}
+    if not floors:
+        return False
+    edges = {(edge, view.across(edge, face)) for face in last.faces for edge in view.around[face]}
+    there = [
+        (e, f) for e, f in edges if abs(float((part.edge_mid_mm[e] - bore.origin) @ bore.axis) - end) <= SAME_PLACE_MM
+    ]
+    lengths = {each: float(part.edge_length_mm[each[0]]) for each in there}
+    closed = sum(length for (_, beyond), length in lengths.items() if beyond in floors)
+    return not there or closed > _CLOSED_SHARE * sum(lengths.values())
 
 
 def _bottom(view: View, bore: Bore, last: Length, side: float) -> int | None:

@@ -274,7 +274,7 @@ def _frame_of(view: View, faces: tuple[int, ...]) -> Floats:
 
 
 def _channel_frame(axis: Floats, area: Floats, frame: Floats) -> Floats | None:
-    """Return the frame of a hollow between two parallel walls that run at a slant to the part; None for all others.
+    """Return the frame of a hollow between parallel walls that lies at a slant to the part; None for all others.
 
     `axis`: (N, 3) normals of its planes and axes of its round faces; `area`: (N,).
     """
@@ -286,8 +286,11 @@ def _channel_frame(axis: Floats, area: Floats, frame: Floats) -> Floats | None:
         wall, size = axis[upright], area[upright]
         first = wall[int(np.argmax(size))]
         against = wall @ first < -PARALLEL_COS
+        own = np.stack([up, first, cross_product(up, first)])
+        if (wall @ wall.T < -PARALLEL_COS).any() and (np.abs(wall @ own.T) > PARALLEL_COS).any(axis=1).all():
+            return own  # square in itself, as a keyway at any angle of a shaft
         if against.any() and size[np.abs(wall @ first) > PARALLEL_COS].sum() > _CHANNEL_SHARE * size.sum():
-            return np.stack([up, first, cross_product(up, first)])
+            return own
     return None
 
 

@@ -202,6 +202,14 @@ def hidden_faces(coverage: Coverage, direction: Floats, faces: Iterable[int]) ->
     return tuple(face for face in faces if hidden[face] / count[face] > STRAY_RATIO)
 
 
+def all_hidden(coverage: Coverage, direction: Floats, faces: tuple[int, ...]) -> bool:
+    """Return whether nothing of some faces is seen along a direction: other material stands over all of it."""
+    table = coverage.table
+    rows = np.flatnonzero(same_way(table.directions, direction))
+    clear = table.clear[rows_of(table.face, faces)][:, rows]
+    return bool(clear.size) and float(clear.any(axis=1).mean()) <= STRAY_RATIO
+
+
 def from_both_ends(hole: Hole, reaches: Reaches) -> bool:
     """Return whether a through hole is cut from both ends: too deep from one, or wider below a narrower length."""
     if not hole.through:

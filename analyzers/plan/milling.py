@@ -11,16 +11,21 @@ from analyzers.features.boss import Boss
 from analyzers.features.pocket import ClosedPocket, Pocket
 from analyzers.features.slot import Slot
 from analyzers.features.step import Step
-from analyzers.model.arrays import Floats
+from analyzers.model.arrays import Floats, Ints
 from analyzers.model.feature import mm_text
+from analyzers.model.part import Part, Surface
 from analyzers.plan.bench import Bench, Making, Operation, Work, at_most, cutter_words, quickest
 from analyzers.plan.directions import milled_from_both_ends, sharp_corners_along
+from analyzers.plan.frame import across, parallel
 from analyzers.plan.undercut import make_undercut
 from analyzers.settings import Cutter
 from analyzers.tolerance import SAME_LENGTH_MM
 
 CORNERS: Final = 4
 """Inside corners that a rest cutter is charged for: those of a rectangular plan."""
+
+SAME_LEAN_DEG: Final = 1.0
+"""A chamfer cutter whose side is off by no more leaves a wall of that lean."""
 
 FLOOR_KINDS: Final = ("bull", "ball")
 
@@ -55,12 +60,78 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
     steps = [_clear_and_corners(cavity, bench), _floor(cavity, bench)]
     if along_own and milled_from_both_ends(feature, bench.wall_reach_mm):
         steps = [_clear_and_corners(_half(cavity), bench)] * 2
+    if along_own and not (isinstance(feature, Slot) and feature.undercut_width_mm):
+        slanted = slanted_faces(bench.part, feature.faces, direction)
+        steps += [_slanted(cavity, bench, slanted, direction)] if len(slanted) else []
     if isinstance(feature, Slot) and feature.undercut_width_mm:
         steps.append(make_undercut(feature, bench, direction))
     for step in steps:
         operations += step.operations
         reasons += [step.unmade] if step.unmade else []
     return Making(tuple(operations), "; ".join(dict.fromkeys(reasons)) or None)
+
+
+def slanted_faces(part: Part, faces: tuple[int, ...], direction: Floats) -> Ints:
+    """Return which faces of a cavity neither side nor end of an end mill leaves: slanted flats, cones, lying rounds."""
+    rows = np.array(faces, dtype=np.int64)
+    kind, axis = part.face_surface[rows], part.face_axis[rows]
+    with np.errstate(invalid="ignore"):
+        along, square = parallel(axis, direction), across(axis, direction)
+    flat = (kind == Surface.PLANE) & ~along & ~square
+    lying = (kind == Surface.CYLINDER) & square & part.face_concave[rows]
+    found: Ints = rows[flat | lying | (kind == Surface.CONE)]
+    return found
+
+
+def _slanted(cavity: Cavity, bench: Bench, faces: Ints, direction: Floats) -> Making:
+    """Return the finishing of slanted and round floors and walls, in steps by a cutter whose end is round.
+
+    A round floor takes a ball no larger than it; leaning walls a ball- or bull-nose end mill, or the point of a chamfer
+    cutter of their angle. Where the holder itself goes in, no cutter is too short.
+    """
+    part = bench.part
+    lying = faces[part.face_surface[faces] == Surface.CYLINDER]
+    radius = float(part.face_radius_mm[lying].min()) if len(lying) else math.inf
+    area = float(part.face_area_mm2[faces].sum())
+    fitting = [
+        each
+        for each in bench.shelf("ball", "bull")
+        if at_most(each.corner_radius_mm if each.kind == "bull" else each.diameter_mm / 2.0, radius)
+        and (each.kind == "ball" or not len(lying))
+        and (cavity.width is None or at_most(each.diameter_mm, cavity.width))
+        and (_roomy(cavity, bench, each) or bench.comes_down(each, cavity.feature, cavity.depth))
+    ]
+    found = quickest(fitting, lambda each: _round_minutes(bench, each, radius, area))
+    lean = _lean_deg(part, faces, direction)
+    slope = cavity.depth / math.cos(math.radians(lean or 0.0))
+    pointed = [
+        each
+        for each in bench.shelf("chamfer")
+        if lean is not None
+        and each.point_angle_deg is not None
+        and abs(each.point_angle_deg / 2.0 - lean) <= SAME_LEAN_DEG
+        and at_most(slope, each.flute_length_mm)
+    ]
+    point = quickest(pointed, lambda each: bench.rates.path_minutes(each, area / slope))
+    if point is not None and (found is None or point[1] < found[1]):
+        found = point
+    if found is None:
+        what = f"its round floor R{mm_text(radius)}" if len(lying) else "its slanted walls"
+        return Making((), f"no ball-nose end mill comes {mm_text(cavity.depth)} mm down to {what}")
+    return Making((Operation("surface", found[0].id, found[1], cavity.feature),))
+
+
+def _roomy(cavity: Cavity, bench: Bench, cutter: Cutter) -> bool:
+    """Return whether a cutter's holder goes into the cavity with it."""
+    return cavity.width is None or cavity.width > bench.holder(cutter).diameter_mm
+
+
+def _lean_deg(part: Part, faces: Ints, direction: Floats) -> float | None:
+    """Return by how much flats lean from upright; None where they differ, or some of the faces are round."""
+    if (part.face_surface[faces] != Surface.PLANE).any():
+        return None
+    lean = np.degrees(np.arcsin(np.abs(part.face_axis[faces] @ direction).clip(0.0, 1.0)))
+    return float(lean.mean()) if float(np.ptp(lean)) <= SAME_LEAN_DEG else None
 
 
 def _half(cavity: Cavity) -> Cavity:

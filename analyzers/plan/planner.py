@@ -2,14 +2,17 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Final
 
 from analyzers.features.hole import Hole
+from analyzers.features.slot import Slot
 from analyzers.model.feature import Feature
 from analyzers.model.plan import Plan, Unmade
 from analyzers.model.report import Facts
 from analyzers.plan.bench import Bench, Making, Operation
 from analyzers.plan.closing import completed
 from analyzers.plan.cutters import make
+from analyzers.plan.directions import all_hidden
 from analyzers.plan.frame import same_way
 from analyzers.plan.holding import Hold
 from analyzers.plan.layout import Layout, layout_for, takes
@@ -17,6 +20,9 @@ from analyzers.plan.minutes import cutter_uses, outside, setting_up_minutes, tim
 from analyzers.plan.setups import Approach, build_setups, clampings
 from analyzers.plan.threading import tapping
 from analyzers.settings import Machine, Settings, Shop
+
+BROACHED: Final = "other material stands over all of it: no milling cutter comes in, a broach or a slotting tool does"
+"""Of a keyway in a bore."""
 
 
 def make_plan(facts: Facts, settings: Settings, layout: Layout | None = None, *, whole: bool = True) -> Plan:
@@ -111,6 +117,8 @@ def _makings(
         if isinstance(feature, Hole):
             tapped = tapping(facts, feature, bench) if plain else ()
             making = replace(making, operations=(*making.operations, *tapped)) if tapped else making
+        elif plain and isinstance(feature, Slot) and all_hidden(layout.coverage, approach.direction, feature.faces):
+            making = Making((), BROACHED)
         elif plain and not unreached.isdisjoint(feature.faces):
             making = Making(making.operations, "no straight direction reaches all of it")
         yield feature, making

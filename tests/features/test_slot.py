@@ -32,6 +32,7 @@ from tests.features._bench import (
     rod,
     upright,
 )
+from tests.kernel._solids import moved, turned_by
 
 TOP = 20.0
 
@@ -393,3 +394,14 @@ def test_a_round_end_that_another_slot_ate_is_still_an_end(round_end: bool, thro
         each for each in recognised(build, pose).features if each.dimensions().get("depth_mm") == pytest.approx(8.0)
     ]
     assert [each.dimensions()["through"] for each in found] == [through]
+
+
+@pytest.mark.parametrize("pose", POSES)
+def test_equal_slots_round_a_shaft_are_all_slots(pose: str) -> None:
+    """Six of 8 x 3 x 50 that end in the shaft, as of a splined one: at whatever angle each lies, it is the same."""
+    shaft, tooth = rod((0, 0, 0), 32, 80), box((13, -4, -1), (20, 4, 50))
+    for turn in range(6):
+        shaft = cut(shaft, moved(tooth, turned_by((0.0, 0.0, 1.0), 60.0 * turn)))
+    slots = of_family(recognised(lambda: shaft, POSES[pose]), Slot)
+    said = {"kind": "slot", "width_mm": 8.0, "depth_mm": 3.0, "length_mm": 50.0}
+    assert differences([said] * 6, slots) == []
