@@ -1,11 +1,12 @@
 """The HTTP interface as an application: routes, errors, security headers, health, events."""
 
-from collections.abc import Awaitable, Callable
 from http import HTTPStatus
 from importlib.metadata import version
 from typing import Final
 
-from fastapi import FastAPI, Request, Response
+from fastapi import FastAPI, Request
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api import (
     compare_routes,
@@ -28,8 +29,6 @@ _HEADERS: Final = {
     "X-Content-Type-Options": "nosniff",
 }
 
-Next = Callable[[Request], Awaitable[Response]]
-
 
 def make_app(service: Service) -> FastAPI:
     """Return the application over a service that somebody else starts and stops."""
@@ -49,15 +48,38 @@ def make_app(service: Service) -> FastAPI:
         app.include_router(part.router)
     app.include_router(job_routes.batch)
 
-    @app.middleware("http")
-    async def harden(request: Request, call_next: Next) -> Response:
-        wait_s = rate.wait_s(request.client.host if request.client else "")
-        if wait_s:
-            return problems.problem(HTTPStatus.TOO_MANY_REQUESTS, "too many requests", {"Retry-After": str(wait_s)})
-        reason = foreign(request)
-        response = await call_next(request) if reason is None else problems.problem(HTTPStatus.FORBIDDEN, reason)
-        for name, value in _HEADERS.items():
-            response.headers.setdefault(name, value)
-        return response
-
+    app.add_middleware(Hardened, rate=rate)
     return app
+
+
+class Hardened:
+    """Turns away who asks too often or comes from another site, and puts the security headers on every other answer.
+
+    Plain ASGI: the framework's own base class for such costs a task group and a queue for each request.
+    """
+
+    def __init__(self, app: ASGIApp, rate: Rate) -> None:
+        self._app, self._rate = app, rate
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+
+        async def send_hardened(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers.setdefault(name, value)
+            await send(message)
+
+        request = Request(scope)
+        wait_s = self._rate.wait_s(request.client.host if request.client else "")
+        if wait_s:
+            many = problems.problem(HTTPStatus.TOO_MANY_REQUESTS, "too many requests", {"Retry-After": str(wait_s)})
+            await many(scope, receive, send)
+        elif reason := foreign(request):
+            await problems.problem(HTTPStatus.FORBIDDEN, reason)(scope, receive, send_hardened)
+        else:
+            await self._app(scope, receive, send_hardened)

@@ -56,6 +56,7 @@ class Order:
     jobs: int
     seconds: float
     memory_mib: int
+    files_per_child: int
     html: bool
     exports: tuple[str, ...]
     quiet: bool
@@ -139,7 +140,7 @@ def _found(order: Order) -> Collection:
 
 def _run(order: Order, settings: Settings, gate: Gate, found: Collection, jobs: Sequence[Job], sandbox: Sandbox) -> int:
     tally = _Tally(Counter())
-    limits = Limits(order.seconds, order.memory_mib)
+    limits = Limits(order.seconds, order.memory_mib, order.files_per_child)
     with for_stderr(len(jobs), order.quiet) as show:
         for line in found.complaints:
             show.say(line)

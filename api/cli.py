@@ -51,6 +51,14 @@ MEMORY = click.option(
     type=click.IntRange(min=1),
     help="Memory limit for each model.",
 )
+PER_CHILD = click.option(
+    "--files-per-child",
+    default=16,
+    show_default=True,
+    metavar="N",
+    type=click.IntRange(min=1),
+    help="Sound models that one process analyses before a new one is taken; 1 = each in a process of its own.",
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "auto_envvar_prefix": "PARTSIEVE"})
@@ -109,6 +117,7 @@ def main() -> None:
 @JOBS
 @TIMEOUT
 @MEMORY
+@PER_CHILD
 @click.option("--no-html", is_flag=True, help="Write report.json only.")
 @click.option(
     "--export",
@@ -147,6 +156,7 @@ def check(
     jobs: int,
     timeout: float,
     memory: int,
+    files_per_child: int,
     no_html: bool,
     exports: tuple[str, ...],
     fail_on: str | None,
@@ -198,6 +208,7 @@ def check(
             jobs=jobs,
             seconds=timeout,
             memory_mib=memory,
+            files_per_child=files_per_child,
             html=not no_html,
             exports=exports,
             fail_on=fail_on,
@@ -373,6 +384,7 @@ LOG = click.option(
 @JOBS
 @TIMEOUT
 @MEMORY
+@PER_CHILD
 @LOG
 @click.option(
     "--keep-days",
@@ -403,6 +415,7 @@ def serve(
     jobs: int,
     timeout: float,
     memory: int,
+    files_per_child: int,
     inbox: Path | None,
     host: str,
     port: int,
@@ -416,7 +429,7 @@ def serve(
     from worker.limits import Limits
     from worker.service import Setup
 
-    limits = Limits(timeout, memory)
+    limits = Limits(timeout, memory, files_per_child)
     setup = Setup(
         folder=state,
         store=store,
@@ -440,6 +453,7 @@ def serve(
 @JOBS
 @TIMEOUT
 @MEMORY
+@PER_CHILD
 @LOG
 @click.option("--broker", required=True, metavar="URL", help="The Redis that `serve` was given.")
 def worker(
@@ -450,6 +464,7 @@ def worker(
     jobs: int,
     timeout: float,
     memory: int,
+    files_per_child: int,
     log_form: Literal["text", "json"],
     broker: str,
 ) -> None:
@@ -458,7 +473,7 @@ def worker(
     from worker.limits import Limits
     from worker.service import Setup
 
-    limits = Limits(timeout, memory)
+    limits = Limits(timeout, memory, files_per_child)
     setup = Setup(folder=state, store=store, cache_bytes=cache << 20, database=database, workers=jobs, limits=limits)
     work(setup, broker, log_form)
 

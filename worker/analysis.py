@@ -15,19 +15,19 @@ from analyzers import features, measures, rules
 from analyzers.errors import UnreadableFile
 from analyzers.model.report import Report, Status
 from analyzers.model.source import Problem
-from analyzers.model.stored import StoredDamaged, restore, store
+from analyzers.model.stored import StoredDamaged, restore, stored
 from analyzers.pipeline import Analysis, Measured, analyse_file, judge_again
 from analyzers.report.as_html import make_ready, to_html
 from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings, load_settings
 from worker.archive import safe_name, unpack
-from worker.confine import Reach
 from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.exports import write_exports
 from worker.failure import unreadable
 from worker.forker import Tell
 from worker.job import Job
+from worker.parcel import Parcel
 from worker.store import THUMBNAIL, rewrite_document, write_bytes, write_document, write_page, write_whole
 
 log = logging.getLogger(__name__)
@@ -98,21 +98,30 @@ def _keep(analysis: Analysis, drawn: Report, path: Path) -> None:
     """Keep what was measured for other settings; where that fails, it costs them time and nothing else."""
     if analysis.measured is None or path.exists():
         return
-    temporary = Path.cwd() / "facts"
     try:
-        store(analysis.measured.drawn_as(drawn), temporary)
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_bytes(path, temporary.read_bytes())
+        write_bytes(path, stored(analysis.measured.drawn_as(drawn)))
     except (OSError, TypeError) as error:
         log.warning("the facts are not kept: %s: %s", type(error).__name__, error)
 
 
-def reach(values: dict[str, Any]) -> Reach:
-    """Return what the analysis of a job needs of this machine's files."""
+def pack(values: dict[str, Any], parcel: Parcel) -> dict[str, Any]:
+    """Return a job with the paths that hold for the child, its files being put into the child's folder."""
     job = Job.from_json(values)
-    given = [job.path, *(each for each in (job.shop, job.policy) if each is not None)]
-    kept = [] if job.facts is None else [Path(job.facts).parent]
-    return Reach(readable=tuple(map(Path, given)), writable=(Path(job.out), *kept))
+    packed = replace(
+        job,
+        path=parcel.give(job.path),
+        shop=job.shop and parcel.give(job.shop),
+        policy=job.policy and parcel.give(job.policy),
+        facts=job.facts and parcel.keep(job.facts),
+        out=parcel.collect(job.out),
+    )
+    return packed.to_json()
+
+
+def sound(result: dict[str, Any]) -> bool:
+    """Return whether nothing was odd about a model, so that its child may take another."""
+    return bool(result["status"] == "complete")
 
 
 def warm_up() -> None:

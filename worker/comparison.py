@@ -9,10 +9,10 @@ from analyzers.compare.as_html import to_html
 from analyzers.compare.as_json import to_json
 from analyzers.compare.as_text import to_markdown, to_table
 from worker.analysis import answer
-from worker.analysis import reach as reach_of_job
-from worker.confine import Reach
+from worker.analysis import pack as pack_job
 from worker.forker import Tell
 from worker.job import Job
+from worker.parcel import Parcel
 from worker.store import COMPARISON, COMPARISON_PAGE, write_whole
 
 
@@ -49,7 +49,6 @@ def run(values: dict[str, Any], tell: Tell) -> dict[str, Any]:
     }
 
 
-def reach(values: dict[str, Any]) -> Reach:
-    """Return what a comparison needs of this machine's files."""
-    both = [reach_of_job(values[each]) for each in ("old", "new")]
-    return Reach(*(tuple(path for each in both for path in getattr(each, name)) for name in ("readable", "writable")))
+def pack(values: dict[str, Any], parcel: Parcel) -> dict[str, Any]:
+    """Return a comparison with the paths that hold for the child, its files being put into the child's folder."""
+    return {each: pack_job(values[each], parcel) for each in ("old", "new")}

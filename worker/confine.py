@@ -1,4 +1,4 @@
-"""What a child may reach beside its model: nothing on the network, files to read, few folders to write, no programs.
+"""What a child may reach beside its own folder: nothing on the network, no files but the libraries', no programs.
 
 Three walls of the Linux kernel, each of which stands where the platform has it: a network namespace of its own,
 Landlock (landlock(7)) and a system-call filter (seccomp(2)). What is missing is told with its reason.
@@ -9,11 +9,11 @@ import errno
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from worker.limits import LIBC, call
+from worker.parcel import GIVEN, KEPT, OWN, RESULTS
 
 try:
     import pyseccomp
@@ -64,14 +64,6 @@ class _Beneath(ctypes.Structure):
     _fields_ = (("allowed", ctypes.c_uint64), ("parent_fd", ctypes.c_int32))
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
-    """Files and folders that a child needs beside Python, the system's libraries and its own folder."""
-
-    readable: tuple[Path, ...] = ()
-    writable: tuple[Path, ...] = ()  # folders; made where they are missing
-
-
 def leave_network() -> str | None:
     """Give this process and those that it will fork a network without any device; return why that cannot be.
 
@@ -91,21 +83,20 @@ def leave_network() -> str | None:
     return None
 
 
-def confine_this_process(reach: Reach, own: Path) -> tuple[str, ...]:
+def confine_this_process(folder: Path) -> tuple[str, ...]:
     """Give up for ever what the analysis does not need; return what could not be given up, each with its reason.
 
     Parameters
     ----------
-    reach : what the job needs
-    own : the process's own folder
+    folder : the process's own, laid out by `worker.parcel`
 
     The process must have one thread; it keeps the files that it has open.
     """
     call("prctl", _PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0)
-    return tuple(reason for reason in (_fence_files(reach, own), _filter_calls()) if reason is not None)
+    return tuple(reason for reason in (_fence_files(folder), _filter_calls()) if reason is not None)
 
 
-def _fence_files(reach: Reach, own: Path) -> str | None:
+def _fence_files(folder: Path) -> str | None:
     """Restrict this process to its files by Landlock; return why that cannot be."""
     version = LIBC.syscall(_CREATE_RULESET, None, 0, _VERSION_FLAG)
     if version < 1:
@@ -115,12 +106,12 @@ def _fence_files(reach: Reach, own: Path) -> str | None:
     size = 24 if version >= 6 else 16 if version >= 4 else 8
     try:
         ruleset = _syscall(_CREATE_RULESET, ctypes.byref(wanted), size, 0)
-        _allow(ruleset, own, rights & _OF_OWN)
-        for folder in reach.writable:
-            folder.mkdir(parents=True, exist_ok=True)
-            _allow(ruleset, folder, rights & _OF_RESULTS)
+        _allow(ruleset, folder / OWN, rights & _OF_OWN)
+        for name in (KEPT, RESULTS):
+            _allow(ruleset, folder / name, rights & _OF_RESULTS)
+        _allow(ruleset, folder / GIVEN, _READ_FILE | _READ_DIR)
         _allow(ruleset, Path(os.devnull), _READ_FILE | _WRITE_FILE)
-        for path in dict.fromkeys((*_of_python(), *_of_system(), *reach.readable)):
+        for path in dict.fromkeys((*_of_python(), *_of_system())):
             _allow(ruleset, path, _EXECUTE | _READ_FILE | _READ_DIR)
         _syscall(_RESTRICT_SELF, ruleset, 0)
         os.close(ruleset)

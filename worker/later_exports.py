@@ -18,7 +18,7 @@ from worker.runner import job_at_hand, settings_of
 from worker.sandbox import Sandbox
 from worker.state import State
 from worker.storage import NotKept
-from worker.store import DOCUMENT, PAGE, is_report, read_document
+from worker.store import DOCUMENT, PAGE, read_document, report_in
 
 
 class ExportFailed(Exception):
@@ -119,8 +119,8 @@ class LaterExports:
         if ending.how != "finished":
             raise ExportFailed(f"{name} could not be made. {ending.message}")
         if path.is_symlink() or not path.is_file():  # a child that went wrong may leave anything
-            problems = read_document(folder / DOCUMENT)["problems"] if is_report(folder / DOCUMENT) else []
-            told = (each["message"] for each in problems if each.get("stage") == STAGE)
+            document = report_in(folder / DOCUMENT) or {"problems": []}
+            told = (each["message"] for each in document["problems"] if each.get("stage") == STAGE)
             raise ExportFailed(next(told, f"{name} could not be made."))
         return path
 

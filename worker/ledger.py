@@ -125,6 +125,9 @@ class Left:
     folder: str | None  # its result, if nobody else has it
 
 
+_NO_SHAPES: Final[Mapping[str, bytes]] = {}
+
+
 class Ledger:
     """The book, for any number of threads and processes at once."""
 
@@ -281,8 +284,11 @@ class Ledger:
         """Note the stage a job has come to."""
         self._if_in_hand(statements.IN_HAND, entry, stage=stage)
 
-    def finish(self, entry: Entry, result: Result) -> bool:
-        """Enter the result of a job and of all that wait for the same; False where it is no longer this worker's."""
+    def finish(self, entry: Entry, result: Result, shapes: Mapping[str, bytes] = _NO_SHAPES) -> bool:
+        """Enter the result of a job and of all that wait for the same; False where it is no longer this worker's.
+
+        With it go the shapes of the model's bodies, by their ids; those that are there already stay.
+        """
         values = {**asdict(result), "key": entry.result_key, "made_at": now()}
         done = _done(values)
         with self.change() as connection:
@@ -291,6 +297,10 @@ class Ledger:
             if connection.execute(statements.KNOWN, {"wanted": entry.result_key}).first() is None:
                 connection.execute(statements.KEEP, values)
             connection.execute(statements.ALIKE, {"same": entry.result_key, **done})
+            own = {"digest": entry.file_digest, "within": entry.member or ""}
+            if missing := shapes.keys() - set(connection.execute(statements.SHAPES_OF, own).scalars()):
+                rows = [{**own, "id": body, "numbers": shapes[body]} for body in shapes if body in missing]
+                connection.execute(statements.KEEP_SHAPE, rows)
             return True
 
     def try_again(self, entry: Entry) -> bool:

@@ -8,7 +8,7 @@ from typing import Final
 
 from sqlalchemy import bindparam, exists, func, insert, select, update
 
-from worker.ledger_tables import JOBS, RESULTS, in_turn
+from worker.ledger_tables import JOBS, RESULTS, SHAPES, in_turn
 
 _OTHERS: Final = JOBS.alias()
 TOUCH: Final = {"touched": select(func.coalesce(func.max(_OTHERS.c.touched), 0) + 1).scalar_subquery()}
@@ -57,3 +57,9 @@ RELEASE_SILENT: Final = RELEASE.where(JOBS.c.beat == bindparam("seen"))
 ALIKE: Final = update(JOBS).where(JOBS.c.result_key == bindparam("same"), JOBS.c.state == "waiting").values(**TOUCH)
 KNOWN: Final = select(RESULTS).where(RESULTS.c.key == bindparam("wanted"))
 KEEP: Final = insert(RESULTS)
+SHAPES_OF: Final = select(SHAPES.c.body).where(
+    SHAPES.c.file_digest == bindparam("digest"), SHAPES.c.member == bindparam("within")
+)
+KEEP_SHAPE: Final = insert(SHAPES).values(
+    file_digest=bindparam("digest"), member=bindparam("within"), body=bindparam("id"), vector=bindparam("numbers")
+)

@@ -1,10 +1,12 @@
 """What one child process may use, and how the kernel is told (Linux)."""
 
+import contextlib
 import ctypes
 import os
 import resource
 import signal
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 _MIB: Final = 1 << 20
@@ -18,14 +20,17 @@ LIBC: Final = ctypes.CDLL(None, use_errno=True)
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Wall-clock seconds and resident memory that one file may take."""
+    """Wall-clock seconds and resident memory that one file may take, and how many sound files a child may."""
 
     seconds: float = 120.0
     memory_mib: int = 2048
+    files: int = 16
 
     def __post_init__(self) -> None:
-        if self.seconds <= 0 or self.memory_mib <= 0:
-            raise ValueError(f"limits must be positive, got {self.seconds:g} s and {self.memory_mib} MiB")
+        if self.seconds <= 0 or self.memory_mib <= 0 or self.files <= 0:
+            raise ValueError(
+                f"limits must be positive, got {self.seconds:g} s, {self.memory_mib} MiB and {self.files} files"
+            )
 
 
 def give_back_free_memory() -> None:
@@ -44,6 +49,21 @@ class MemoryUse:
 
     address_space_mib: float
     resident_mib: float
+
+
+def forget_peak(pid: int) -> None:
+    """Let the peak of a process's resident memory begin anew (proc(5), clear_refs), where this kernel can."""
+    with contextlib.suppress(OSError):
+        Path(f"/proc/{pid}/clear_refs").write_text("5")
+
+
+def peak_mib(pid: int) -> float:
+    """Return the most that a process has had resident, in MiB (VmHWM of proc(5)); 0 where it is gone."""
+    with contextlib.suppress(OSError):
+        for line in Path(f"/proc/{pid}/status").read_text().splitlines():
+            if line.startswith("VmHWM:"):
+                return int(line.split()[1]) / 1024
+    return 0.0
 
 
 def memory_use(pid: int) -> MemoryUse | None:
@@ -68,16 +88,31 @@ def restrain_this_process(limits: Limits, address_space_mib: float) -> None:
     address_space_mib : what the process had mapped before it began; its own share comes on top
     """
     address_space = int((address_space_mib + limits.memory_mib) * _MIB)
-    cpu_s = int(limits.seconds * (os.cpu_count() or 1)) + 1
-    for kind, soft, hard in (
-        (resource.RLIMIT_AS, address_space, address_space),
-        (resource.RLIMIT_CPU, cpu_s, cpu_s + 1),  # SIGXCPU names the reason; equal limits would send SIGKILL at once
-        (resource.RLIMIT_FSIZE, _OUTPUT_BYTES, _OUTPUT_BYTES),
-        (resource.RLIMIT_CORE, 0, 0),
+    for kind, most in (
+        (resource.RLIMIT_AS, address_space),
+        (resource.RLIMIT_CPU, limits.files * _cpu_s(limits) + 1),
+        (resource.RLIMIT_FSIZE, _OUTPUT_BYTES),
+        (resource.RLIMIT_CORE, 0),
     ):
         _, given = resource.getrlimit(kind)
-        most = hard if given == resource.RLIM_INFINITY else min(hard, given)
-        resource.setrlimit(kind, (min(soft, most), most))
+        hard = most if given == resource.RLIM_INFINITY else min(most, given)
+        resource.setrlimit(kind, (hard, hard))
+
+
+def allow_time_for_a_file(limits: Limits) -> None:
+    """Set what this process may use of the processors for its next file.
+
+    SIGXCPU comes at the soft limit and names the reason; at the hard one, a second on, SIGKILL would come.
+    """
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    _, hard = resource.getrlimit(resource.RLIMIT_CPU)
+    soft = int(used.ru_utime + used.ru_stime) + _cpu_s(limits)
+    resource.setrlimit(resource.RLIMIT_CPU, (min(soft, hard), hard))
+
+
+def _cpu_s(limits: Limits) -> int:
+    """Return the seconds of processor time that a file can use within its wall-clock time, rounded up."""
+    return int(limits.seconds * (os.cpu_count() or 1)) + 1
 
 
 def call(name: str, *arguments: object) -> int:

@@ -25,6 +25,7 @@ class Ending:
     detail: str = ""  # the end of what the child wrote to its stderr: tracebacks, for the log
     seconds: float = 0.0
     peak_mib: float = 0.0
+    again: bool = False  # the child had other jobs before, and the fault may be theirs
     missing: tuple[str, ...] = ()  # walls that this platform does not put around a child, each with its reason
 
     def __post_init__(self) -> None:

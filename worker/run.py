@@ -18,7 +18,16 @@ from worker.limits import Limits
 from worker.outcome import Ending, Outcome
 from worker.pdf import print_pdf
 from worker.sandbox import Sandbox, Stop
-from worker.store import DOCUMENT, PAGE, is_report, read_document, rewrite_document, write_document, write_page
+from worker.store import (
+    DOCUMENT,
+    PAGE,
+    read_document,
+    remove_report,
+    report_in,
+    rewrite_document,
+    write_document,
+    write_page,
+)
 
 log = logging.getLogger(__name__)
 
@@ -35,16 +44,27 @@ def run_job(
 
     A cancelled job leaves none: nothing was found out about its model.
     """
+    return run_and_read(job, settings, sandbox, limits, on_stage, stop)[0]
+
+
+def run_and_read(
+    job: Job,
+    settings: Settings,
+    sandbox: Sandbox,
+    limits: Limits,
+    on_stage: Callable[[str], None],
+    stop: Stop | None = None,
+) -> tuple[Outcome, dict[str, Any]]:
+    """Do as `run_job`, and return the report's document too; {} of a cancelled job."""
     folder = Path(job.out)
     if job.refused is not None:
-        report = unreadable(job, settings, job.refused)
-        _write(report, job)
-        return outcome_of(job, Ending(how="finished", result={}))
-    (folder / DOCUMENT).unlink(missing_ok=True)  # what lies there afterwards is of this run
-    ending = sandbox.run(job.to_json(), limits, on_stage, stop)
+        _write(unreadable(job, settings, job.refused), job)
+        return _with_document(job, Ending(how="finished", result={}))
+    remove_report(folder)  # what lies there afterwards is of this run
+    ending, document = sandbox.run(job.to_json(), limits, on_stage, stop), None
     if ending.how == "cancelled":
-        return Outcome(job=job, status="unreadable", analysed=False, problem=ending.message, ending=ending)
-    if ending.how == "finished" and not is_report(folder / DOCUMENT):
+        return Outcome(job=job, status="unreadable", analysed=False, problem=ending.message, ending=ending), {}
+    if ending.how == "finished" and (document := report_in(folder / DOCUMENT)) is None:
         (folder / DOCUMENT).unlink(missing_ok=True)
         ending = replace(ending, how="failed", result=None, message="The analysis left no report that can be read.")
     if ending.how != "finished":
@@ -54,7 +74,8 @@ def run_job(
         log.info("%s: %s", job.name, ending.detail)
     if "pdf" in job.exports and (folder / PAGE).exists():
         _note(folder, print_pdf(folder))
-    return outcome_of(job, ending)
+        document = None
+    return _with_document(job, ending, document)
 
 
 def _note(folder: Path, problem: Problem | None) -> None:
@@ -91,12 +112,18 @@ def _write(report: Report, job: Job) -> None:
 
 def outcome_of(job: Job, ending: Ending) -> Outcome:
     """Return the outcome of a job whose report lies in its folder."""
-    document: dict[str, Any] = read_document(Path(job.out) / DOCUMENT)
+    return _with_document(job, ending)[0]
+
+
+def _with_document(job: Job, ending: Ending, document: dict[str, Any] | None = None) -> tuple[Outcome, dict[str, Any]]:
+    """Return the outcome of a job with its document, which is read where that has not been done."""
+    document = read_document(Path(job.out) / DOCUMENT) if document is None else document
     problems = document["problems"]
-    return Outcome(
+    outcome = Outcome(
         job=job,
         status=document["status"],
         analysed=document["status"] != "unreadable" and bool(document["bodies"]),
         problem=problems[0]["message"] if problems else None,
         ending=ending,
     )
+    return outcome, document

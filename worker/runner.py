@@ -10,6 +10,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -22,9 +23,9 @@ from worker.ledger import DEATHS, Entry, Ledger, Result
 from worker.limits import Limits
 from worker.log import JobLog
 from worker.outcome import Ending, Outcome
-from worker.run import report_failure, run_job
+from worker.run import report_failure, run_and_read
 from worker.sandbox import Sandbox, Stop
-from worker.shapes import Shapes
+from worker.shapes import shapes_of
 from worker.state import State
 from worker.storage import NotKept, StorageAway
 from worker.store import DOCUMENT, read_document
@@ -63,7 +64,6 @@ class Runner:
         lease_s: float = LEASE_S,
     ) -> None:
         self._ledger, self._state, self._sandbox, self._limits = ledger, state, sandbox, limits
-        self._shapes = Shapes(ledger)
         self._beat_s, self._lease_s = beat_s, lease_s
         self.name = f"{socket.gethostname()}:{os.getpid()}:{secrets.token_hex(3)}"
         self._lock = threading.Lock()
@@ -167,10 +167,11 @@ class Runner:
             return
         facts = self._state.facts(entry.file_digest, entry.member, settings.repair)
         known = facts.exists()
-        outcome = run_job(job, settings, self._sandbox, self._limits, _Stages(self._ledger, entry), stop)
+        stages = _Stages(self._ledger, entry)
+        outcome, document = run_and_read(job, settings, self._sandbox, self._limits, stages, stop)
         if not known and facts.exists():
             self._patiently(entry, lambda: self._state.storage.send(facts))
-        self._enter(entry, outcome)
+        self._enter(entry, outcome, document)
 
     def _give_up(self, entry: Entry, message: str) -> None:
         """Set a job aside without having run it, with a report that says why."""
@@ -181,18 +182,15 @@ class Runner:
         self._keep_or_drop(job, self._settle(self._ledger.set_aside, entry, _result(job, document, message, 0.0)))
         JobLog(log, entry).warning("%s Set aside", message)
 
-    def _enter(self, entry: Entry, outcome: Outcome) -> None:
+    def _enter(self, entry: Entry, outcome: Outcome, document: dict[str, Any]) -> None:
         """Enter how a job ended; of a run that does not count nothing is kept."""
         ending, job, counts = outcome.ending, outcome.job, False
         if ending.how == "cancelled":
             given_back = self._stopping and self._ledger.give_back(entry)
             JobLog(log, entry).info("%s", "given back" if given_back else "no longer wanted here")
         elif ending.how == "finished":
-            document = read_document(Path(job.out) / DOCUMENT)
-            result = _result(job, document, outcome.problem, ending.seconds)
-            counts = self._settle(self._ledger.finish, entry, result)
-            if counts:
-                self._shapes.keep(entry, document)
+            finish = partial(self._ledger.finish, shapes=shapes_of(document))
+            counts = self._settle(finish, entry, _result(job, document, outcome.problem, ending.seconds))
             JobLog(log, entry).info("%s is %s", entry.file_name, outcome.status)
         elif os.strerror(errno.ENOSPC) in ending.message:
             raise OSError(errno.ENOSPC, ending.message)
@@ -201,7 +199,6 @@ class Runner:
         elif ending.how != "killed" and self._ledger.try_again(entry):
             JobLog(log, entry).warning("%s Tried again", ending.message)
         else:
-            document = read_document(Path(job.out) / DOCUMENT)
             result = _result(job, document, ending.message, ending.seconds)
             counts = self._settle(self._ledger.set_aside, entry, result)
             JobLog(log, entry).warning("%s Set aside", ending.message)

@@ -1,4 +1,4 @@
-"""Runs one job in a child process with a limit on time and memory, and says how it ended.
+"""Runs jobs in child processes with a limit on time and memory for each, and says how each ended.
 
 The child is forked by a helper process that has OpenCascade loaded (`worker.forker`), so this process may have threads
 and need not load it. A crash in native code, an endless loop and a memory hog are ordinary results here.
@@ -73,7 +73,7 @@ class Stop:
 
 
 class Sandbox:
-    """A helper process that forks a child for each job; `run` may be called from several threads at once.
+    """A helper process that forks children for jobs; `run` may be called from several threads at once.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ class Sandbox:
         on_stage: Callable[[str], None] = lambda _: None,
         stop: Stop | None = None,
     ) -> Ending:
-        """Run the job in a child of its own and wait for its end.
+        """Run the job in a child and wait for its end.
 
         Parameters
         ----------
@@ -139,20 +139,30 @@ class Sandbox:
 
         Returns
         -------
-        How it ended, with the function's result where there is one. Never raises for what the job did.
+        How it ended, with the function's result where there is one. Never raises for what the job did. Only a sound
+        end is believed of a child that had other jobs before; after any other the job is done again in a fresh one.
 
         Raises
         ------
         RuntimeError : the helper cannot load the function; its traceback is on stderr
         """
-        request = json.dumps({"job": dict(job), "limits": asdict(limits)}).encode()
+        stop = Stop() if stop is None else stop
+        ending = self._end_of(job, limits, on_stage, stop, fresh=False)
+        if ending.again:
+            ending = self._end_of(job, limits, on_stage, stop, fresh=True)
+        self._tell_once(ending.missing)
+        return ending
+
+    def _end_of(
+        self, job: Mapping[str, Any], limits: Limits, on_stage: Callable[[str], None], stop: Stop, *, fresh: bool
+    ) -> Ending:
+        """Return the ending in a child; where the helper dies first, in another one's."""
+        request = json.dumps({"job": dict(job), "limits": asdict(limits), "fresh": fresh}).encode()
         if len(request) > REQUEST_BYTES:
             raise ValueError(f"a job of {len(request)} bytes; at most {REQUEST_BYTES} can be handed over")
-        stop = Stop() if stop is None else stop
         for _ in range(_TRIES):
             ending = self._attempt(request, limits, on_stage, stop)
             if ending is not None:
-                self._tell_once(ending.missing)
                 return ending
             if self._closed or stop.asked:
                 return Ending(how="cancelled", message=explain("cancelled", limits, ""))
@@ -283,6 +293,7 @@ def _ending(end: dict[str, Any], said: dict[str, Any], limits: Limits) -> Ending
         seconds=end["seconds"],
         peak_mib=end["peak_mib"],
         missing=tuple(map(str, said.get("missing", ()))),
+        again=bool(end["again"]),
     )
 
 

@@ -1,14 +1,12 @@
 """Which parts were seen before: the shapes of all models that were analysed, and the nearest of them."""
 
-import contextlib
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-from sqlalchemy import func, insert, select
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import func, select
 
 from analyzers.model.arrays import Floats
 from analyzers.signature import LENGTH, Signature, nearest
@@ -41,18 +39,6 @@ class Shapes:
         self._last = 0
         self._vectors = np.zeros((0, _WIDTH))
         self._keys: list[tuple[str, str, str]] = []  # file digest, member, body
-
-    def keep(self, entry: Entry, document: Mapping[str, Any]) -> None:
-        """Enter the shapes of a model's bodies, all at once; what is there already stays."""
-        own = {"file_digest": entry.file_digest, "member": entry.member or ""}
-        vectors = {body["id"]: _packed(found) for body in document["bodies"] if (found := Signature.read(body))}
-        there = select(SHAPES.c.body).where(*(getattr(SHAPES.c, name) == value for name, value in own.items()))
-        with contextlib.suppress(IntegrityError), self._ledger.change() as connection:
-            # refused where another worker has just entered this model: it has the same shapes
-            missing = vectors.keys() - set(connection.execute(there).scalars())
-            if missing:
-                rows = [{**own, "body": body, "vector": vectors[body]} for body in vectors if body in missing]
-                connection.execute(insert(SHAPES), rows)
 
     def seen_before(self, entry: Entry, document: Mapping[str, Any], most: int = 5) -> tuple[SeenBefore, ...]:
         """Return for each body the nearest bodies of other models that still have a job, nearest first."""
@@ -99,6 +85,11 @@ class Shapes:
                 self._keys = self._keys + [(row.file_digest, row.member, row.body) for row in rows]
                 self._last = rows[-1].number
             return self._vectors, self._keys
+
+
+def shapes_of(document: Mapping[str, Any]) -> dict[str, bytes]:
+    """Return the shapes of a model's bodies, by their ids, as the ledger keeps them."""
+    return {body["id"]: _packed(found) for body in document["bodies"] if (found := Signature.read(body))}
 
 
 def _packed(signature: Signature) -> bytes:

@@ -28,9 +28,19 @@ def write_document(folder: Path, document: dict[str, Any]) -> None:
     A reader sees the old file or the new one, never a half; the same goes for the page.
     """
     folder.mkdir(parents=True, exist_ok=True)
+    _remove_companions(folder)
+    rewrite_document(folder, document)
+
+
+def remove_report(folder: Path) -> None:
+    """Remove report.json with page, picture and exports, as far as they are there."""
+    (folder / DOCUMENT).unlink(missing_ok=True)
+    _remove_companions(folder)
+
+
+def _remove_companions(folder: Path) -> None:
     for old in (PAGE, THUMBNAIL, *FILE_OF.values()):
         (folder / old).unlink(missing_ok=True)
-    rewrite_document(folder, document)
 
 
 def rewrite_document(folder: Path, document: dict[str, Any]) -> None:
@@ -49,20 +59,21 @@ def read_document(path: Path) -> dict[str, Any]:
     return document
 
 
-def is_report(path: Path) -> bool:
-    """Return whether a file is a report with what everybody looks at: a child that went wrong may leave anything."""
+def report_in(path: Path) -> dict[str, Any] | None:
+    """Return a file's report, with what everybody looks at; None = it is none, for a child may leave anything."""
     try:
         if path.is_symlink() or path.stat().st_size > MOST_BYTES:
-            return False
+            return None
         document: Any = read_document(path)
     except (OSError, ValueError, RecursionError):
-        return False
-    return (
+        return None
+    whole = (
         isinstance(document, dict)
         and document.get("status") in {"complete", "partial", "unreadable"}
         and all(isinstance(document.get(name), list) for name in ("problems", "bodies"))
         and all(isinstance(each, dict) and isinstance(each.get("message"), str) for each in document["problems"])
     )
+    return document if whole else None
 
 
 def copy_whole(source: Path, target: Path) -> None:

@@ -16,7 +16,7 @@ from typing import Final
 
 from OCP.Message import Message
 
-from analyzers.model.stored import restore, store
+from analyzers.model.stored import restore, stored
 from analyzers.pipeline import Measured, analyse_file, judge_again
 from analyzers.settings import load_settings
 
@@ -35,7 +35,7 @@ def main(words: Sequence[str]) -> None:
             measured = analyse_file(path, settings).measured
             if measured is None:
                 continue
-            store(measured, kept)
+            kept.write_bytes(stored(measured))
             restored.append(_least(partial(restore, Measured, kept)))
             again = restore(Measured, kept)
             judged.append(_least(partial(judge_again, again, settings)))

@@ -24,7 +24,7 @@ from analyzers.errors import SettingsError, UnreadableFile
 from analyzers.kernel.header import read_header
 from analyzers.kernel.part21 import decoded, header_fields
 from analyzers.model.finding import Finding
-from analyzers.model.stored import StoredDamaged, restore, store
+from analyzers.model.stored import StoredDamaged, restore, stored
 from analyzers.report.as_csv import features_csv, to_csv
 from analyzers.report.as_json import to_json
 from analyzers.report.as_junit import to_junit
@@ -225,7 +225,7 @@ def test_stored_facts(edits: list[tuple[float, bytes]]) -> None:
     """Facts on disk that somebody has changed are read, or said to be damaged."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "facts")
-        store(build.body().facts.part, path)
+        path.write_bytes(stored(build.body().facts.part))
         path.write_bytes(overwritten(path.read_bytes(), edits))
         only(StoredDamaged, lambda: restore(type(build.body().facts.part), path))
 

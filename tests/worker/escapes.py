@@ -8,13 +8,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from worker.confine import Reach
 from worker.forker import Tell
+from worker.parcel import Parcel
 
 
-def reach(job: dict[str, Any]) -> Reach:
-    """Return what the job names."""
-    return Reach(tuple(map(Path, job.get("readable", ()))), tuple(map(Path, job.get("writable", ()))))
+def pack(job: dict[str, Any], parcel: Parcel) -> dict[str, Any]:
+    """Put the model into the child's folder."""
+    return {**job, "model": parcel.give(job["model"]), "out": parcel.collect(job["out"])}
 
 
 def act(job: dict[str, Any], tell: Tell) -> dict[str, Any]:

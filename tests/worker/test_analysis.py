@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -11,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from analyzers.model.stored import restore
+from analyzers.model.stored import restore, stored
 from analyzers.pipeline import Measured
 from analyzers.settings import load_settings
 from tests.worker.processes import ROOT, children
@@ -20,6 +21,9 @@ from worker.job import Job
 from worker.limits import Limits
 from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, PAGE, THUMBNAIL, read_document
+
+_TIMES = re.compile(r"\d+[.,]\d\d s\b")
+"""How long the analysis took, as the page says it."""
 
 
 @pytest.fixture
@@ -43,6 +47,26 @@ def run(job: Job) -> tuple[dict[str, Any], list[str]]:
     (Path.cwd() / "plate.step").unlink(missing_ok=True)
     analysis.run(job.to_json(), lambda line: stages.append(line["stage"]))
     return read_document(Path(job.out) / DOCUMENT), stages
+
+
+def test_a_report_is_the_same_whoever_was_in_the_process_before(parts: Path, tmp_path: Path) -> None:
+    """Twelve models in one child and each in a child of its own: documents, pages, pictures and facts are the same."""
+    models, digest = sorted(parts.glob("*.step"))[:12], load_settings().digest
+    found: dict[int, list[dict[str, object]]] = {}
+    with Sandbox() as sandbox:
+        for files in (12, 1):
+            for model in models:
+                out = tmp_path / str(files) / model.stem
+                job = Job(name=model.name, path=str(model), out=str(out), facts=str(out / "facts"), digest=digest)
+                assert sandbox.run(job.to_json(), Limits(files=files)).result == {"status": "complete"}
+                document = read_document(out / DOCUMENT) | {"timings_s": None}
+                page = _TIMES.sub("", (out / PAGE).read_text("utf-8"))
+                facts = replace(restore(Measured, out / "facts"), timings_s={})
+                told = {"document": document, "page": page, "picture": (out / THUMBNAIL).read_text("utf-8")}
+                found.setdefault(files, []).append({**told, "facts": stored(facts)})
+    for model, together, alone in zip(models, found[12], found[1], strict=True):
+        for name, value in alone.items():
+            assert together[name] == value, f"{model.name}: another {name}"
 
 
 def test_other_settings_cost_no_new_measuring(job: Job, tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ def scene(tmp_path: Path) -> Iterator[dict[str, Any]]:
         local.listen()
         yield {
             "model": str(model), "secret": str(secret), "out": str(out), "port": server.getsockname()[1],
-            "unix": str(tmp_path / "line"), "readable": [str(model)], "writable": [str(out)],
+            "unix": str(tmp_path / "line"),
         }  # fmt: skip
 
 
@@ -101,8 +101,9 @@ NO_LIBRARY = "confine.pyseccomp, confine._NO_FILTER = None, 'no system-call filt
 def test_a_platform_without_a_wall_is_told(put: str, word: str, tmp_path: Path) -> None:
     """The other wall stands all the same, and the reason is named; in a process of its own, for it is for ever."""
     code = (
-        f"from pathlib import Path; from worker import confine\n{put}\n"
-        f"for each in confine.confine_this_process(confine.Reach(), Path({str(tmp_path)!r})): print(each)"
+        f"from pathlib import Path; from worker import confine, parcel\n{put}\n"
+        f"folder = Path({str(tmp_path)!r}); parcel.lay_out(folder)\n"
+        "for each in confine.confine_this_process(folder): print(each)"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert word in done.stdout

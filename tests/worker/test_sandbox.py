@@ -116,7 +116,7 @@ def test_a_child_sees_only_its_own(sandbox: Sandbox) -> None:
     assert first["folder"] == first["temporary"] == first["environment"]
     assert not Path(first["folder"]).exists()
     assert first["session"]
-    assert first["sockets"] == 1
+    assert first["sockets"] == 2
 
 
 def test_what_a_child_started_ends_with_it(sandbox: Sandbox) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from worker.store import DOCUMENT, PAGE, is_report, read_document, write_document, write_page
+from worker.store import DOCUMENT, PAGE, read_document, report_in, write_document, write_page
 
 
 def listing(folder: Path) -> list[str]:
@@ -89,13 +89,13 @@ def test_what_is_no_report(content: bytes, tmp_path: Path) -> None:
     """Whatever a child leaves, nobody falls over it."""
     path = tmp_path / "report.json"
     path.write_bytes(content)
-    assert not is_report(path)
+    assert report_in(path) is None
 
 
 def test_a_link_is_no_report(tmp_path: Path) -> None:
     """It might lead to a file that the child could not read and this process can."""
     (tmp_path / "real.json").write_text('{"status": "complete", "problems": [], "bodies": []}')
     (tmp_path / "report.json").symlink_to(tmp_path / "real.json")
-    assert is_report(tmp_path / "real.json")
-    assert not is_report(tmp_path / "report.json")
-    assert not is_report(tmp_path / "none.json")
+    assert report_in(tmp_path / "real.json") is not None
+    assert report_in(tmp_path / "report.json") is None
+    assert report_in(tmp_path / "none.json") is None
