@@ -22,10 +22,10 @@ from analyzers.report.as_json import to_json
 from analyzers.report.line_art import report_thumbnail
 from analyzers.settings import Settings, load_settings
 from worker.archive import safe_name, unpack
+from worker.child import Tell
 from worker.export_kinds import STAGE as EXPORT_STAGE
 from worker.exports import write_exports
 from worker.failure import unreadable
-from worker.forker import Tell
 from worker.job import Job
 from worker.parcel import Parcel
 from worker.store import THUMBNAIL, rewrite_document, write_bytes, write_document, write_page, write_whole

@@ -10,7 +10,7 @@ from analyzers.compare.as_json import to_json
 from analyzers.compare.as_text import to_markdown, to_table
 from worker.analysis import answer
 from worker.analysis import pack as pack_job
-from worker.forker import Tell
+from worker.child import Tell
 from worker.job import Job
 from worker.parcel import Parcel
 from worker.store import COMPARISON, COMPARISON_PAGE, write_whole

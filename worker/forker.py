@@ -11,7 +11,6 @@ one: it is done again in a fresh child.
 """
 
 import contextlib
-import faulthandler
 import gc
 import importlib
 import json
@@ -20,36 +19,23 @@ import selectors
 import shutil
 import signal
 import socket
-import sys
 import tempfile
 import time
-import traceback
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, NoReturn
+from typing import Any, Final
 
-from worker.confine import confine_this_process, leave_network
+from worker.child import FREE, REQUEST_BYTES, STDERR, Run, Work, be_child
+from worker.confine import leave_network
 from worker.limits import (
     Limits,
-    allow_time_for_a_file,
-    die_with_parent,
     forget_peak,
     give_back_free_memory,
     memory_use,
     peak_mib,
-    restrain_this_process,
 )
-from worker.parcel import OWN, Parcel, clear, lay_out
+from worker.parcel import Parcel, clear, lay_out
 
-Tell = Callable[[dict[str, Any]], None]
-Run = Callable[[dict[str, Any], Tell], dict[str, Any]]
-"""What a child runs: JSON in, JSON out; `Tell` sends a line to the waiting side on the way."""
-
-Pack = Callable[[dict[str, Any], Parcel], dict[str, Any]]
-"""Puts the files of a job into a child's folder and returns the job with the paths that hold there."""
-
-REQUEST_BYTES: Final = 1 << 17
 WARM_UP: Final = b'{"warm_up": true}'
 """The one request without a socket: the children forked from then on find more of their work done."""
 
@@ -62,29 +48,10 @@ _IDLE_S: Final = 10.0
 _ROOMY: Final = 0.25
 """Share of its memory limit above which a child takes no other file: what the next one may take would shrink."""
 
-_STDERR: Final = "stderr"
 _STDERR_TAIL: Final = 4000
 _ANSWER_S: Final = 2.0
 _NEAR: Final = 0.9
 """A child that dies by a signal this close to a limit is taken to have died of it."""
-
-_FREE: Final = b"free"
-"""What a child says that may take another file."""
-
-
-_OF_MODULE: Final = ("warm_up", "pack", "sound")
-"""What a module may say of its function; see `main`."""
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """What each child does; where `pack` is None it may do what this process may."""
-
-    run: Run
-    warm_up: Callable[[], None] = lambda: None
-    pack: Pack | None = None
-    sound: Callable[[dict[str, Any]], bool] = lambda _: False  # whether a child may take another job after this result
-    missing: tuple[str, ...] = ()  # walls that could not be put up around this process already, with the reasons
 
 
 @dataclass(slots=True)
@@ -204,7 +171,7 @@ class _Nursery:
         forker = os.getpid()
         pid = os.fork()
         if pid == 0:
-            _be_child(self._work, theirs, folder, limits, address_space_mib, forker)
+            be_child(self._work, theirs, folder, limits, address_space_mib, forker)
         theirs.close()
         line.setblocking(False)
         child = self._children[pid] = _Child(pid, os.pidfd_open(pid), line, limits, folder, address_space_mib)
@@ -309,76 +276,15 @@ def _warm_up(work: Work) -> None:
     give_back_free_memory()
 
 
-def _be_child(
-    work: Work, line: socket.socket, folder: Path, limits: Limits, address_space_mib: float, forker: int
-) -> NoReturn:
-    """Run jobs in this fresh child, say how each went, and leave without a look back."""
-    code, answer = 1, None
-    try:
-        os.setsid()
-        die_with_parent(forker)
-        _rewire(line.fileno(), folder / _STDERR)
-        own = folder / OWN
-        os.chdir(own)
-        os.environ["TMPDIR"] = tempfile.tempdir = str(own)
-        faulthandler.enable()
-        restrain_this_process(limits, address_space_mib)
-        missing = () if work.pack is None else (*work.missing, *confine_this_process(folder))
-        more = True
-        while more:
-            job, (descriptor,), _, _ = socket.recv_fds(line, REQUEST_BYTES, 1)
-            answer = socket.socket(fileno=descriptor)
-            allow_time_for_a_file(limits)
-            more = work.sound(_do(work, json.loads(job), answer, missing))
-            if more:
-                sys.stderr.flush()
-                answer.close()
-                line.send(_FREE)
-        code = 0
-    except MemoryError:
-        code = 2
-        if answer is not None:
-            answer.sendall(b'{"memory": true}\n')
-    except BaseException:  # noqa: BLE001  # the child's outermost frame: whatever it was, it is said and the child ends
-        traceback.print_exc()
-    finally:
-        with contextlib.suppress(OSError, ValueError):
-            sys.stderr.flush()
-        os._exit(code)
-
-
-def _do(work: Work, job: dict[str, Any], answer: socket.socket, missing: tuple[str, ...]) -> dict[str, Any]:
-    """Do one job and return its result, which is told too."""
-
-    def tell(line: dict[str, Any]) -> None:
-        answer.sendall(json.dumps(line).encode() + b"\n")
-
-    if missing:
-        tell({"missing": missing})
-    result = work.run(job, tell)
-    tell({"result": result})
-    return result
-
-
-def _rewire(keep: int, stderr: Path) -> None:
-    """Point the standard streams away from the terminal and close every other descriptor but one."""
-    nothing = os.open(os.devnull, os.O_RDWR)
-    errors = os.open(stderr, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
-    for source, target in ((nothing, 0), (nothing, 1), (errors, 2)):
-        os.dup2(source, target)
-    os.closerange(3, keep)
-    os.closerange(keep + 1, os.sysconf("SC_OPEN_MAX"))
-
-
 def _says_free(child: _Child) -> bool:
     """Return whether a child says that it may take another job; else it ends, or has gone wrong."""
     with contextlib.suppress(OSError):
-        return child.line.recv(len(_FREE) + 1) == _FREE
+        return child.line.recv(len(FREE) + 1) == FREE
     return False
 
 
 def _stderr(child: _Child) -> Path:
-    return child.folder / _STDERR
+    return child.folder / STDERR
 
 
 def _watch(child: _Child) -> None:
@@ -407,6 +313,10 @@ def _kill(child: _Child, why: str) -> None:
         signal.pidfd_send_signal(child.pidfd, signal.SIGKILL)
     with contextlib.suppress(ProcessLookupError):
         os.killpg(child.pid, signal.SIGKILL)
+
+
+_OF_MODULE: Final = ("warm_up", "pack", "sound")
+"""What a module may say of its function; see `main`."""
 
 
 def main(control_fd: int, call: str, root: str) -> None:

@@ -18,7 +18,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final, Self, cast
 
-from worker.forker import REQUEST_BYTES, WARM_UP
+from worker.child import REQUEST_BYTES
+from worker.forker import WARM_UP
 from worker.limits import Limits
 from worker.outcome import Ending, How, explain
 

@@ -33,7 +33,7 @@ from tests.worker.postgres import Postgres
 from tests.worker.processes import CALL as STAND_IN
 from tests.worker.processes import Redis, Workers, children
 from worker import analysis
-from worker.forker import Tell
+from worker.child import Tell
 from worker.intake import Intake, Terms
 from worker.ledger import DEATHS, Ledger, with_driver
 from worker.ledger_tables import JOBS, RESULTS

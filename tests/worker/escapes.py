@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from worker.forker import Tell
+from worker.child import Tell
 from worker.parcel import Parcel
 
 

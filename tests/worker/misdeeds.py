@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from worker.forker import Tell
+from worker.child import Tell
 
 
 def act(job: dict[str, Any], tell: Tell) -> dict[str, Any]:

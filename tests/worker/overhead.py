@@ -6,8 +6,9 @@
 
 `cost` counts processor seconds, of all processes together, so that other work on the machine does not enter: once with
 every model analysed and its report and page written in one process, once sent through the service (HTTP, queue,
-ledger, a child each; with `--store` over an object store on this machine). `child` counts the same for children that
-do nothing, from fork to end. `answers` times requests for the first page of the list and small models sent in.
+ledger, children; with `--store` over an object store on this machine). `child` counts the same for children that do
+nothing, one for each job, from fork to end. `answers` times requests for the first page of the list and small models
+sent in.
 """
 
 import argparse
@@ -110,11 +111,11 @@ def _of(pid: int) -> tuple[float, float]:
 def child(number: int) -> dict[str, Any]:
     """Return the processor milliseconds of a child that does nothing, with what its parents do for it."""
     with Sandbox("worker.sandbox:echo") as sandbox:
-        assert sandbox.run({}, Limits()).how == "finished"  # all have loaded what they need
+        assert sandbox.run({}, Limits(files=1)).how == "finished"  # all have loaded what they need
         (helper,) = children(os.getpid())
         start = _own() + sum(_of(helper))
         for _ in range(number):
-            sandbox.run({}, Limits())
+            sandbox.run({}, Limits(files=1))
         return {"children": number, "cpu_ms_each": round(1000 * (_own() + sum(_of(helper)) - start) / number, 1)}
 
 

@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from worker.forker import Tell
+from worker.child import Tell
 from worker.parcel import Parcel
 
 _left_behind: dict[str, Any] = {}

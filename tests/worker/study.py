@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from analyzers.report.as_json import to_json
+from worker.child import Tell
 from worker.failure import unreadable
-from worker.forker import Tell
 from worker.job import Job
 from worker.ledger import Entry, Ledger, Request
 from worker.limits import Limits
