@@ -42,8 +42,8 @@ WARM_UP: Final = b'{"warm_up": true}'
 _WATCH_S: Final = 0.05
 """How often memory is looked at. At 1 GB/s, about what a core can touch, a child overshoots by some 50 MB."""
 
-_IDLE_S: Final = 10.0
-"""How long a child waits for another file: it holds memory that others may want."""
+_IDLE_S: Final = 1.0
+"""How long a child waits for another file: it holds memory that others may want, and only many files make it pay."""
 
 _ROOMY: Final = 0.25
 """Share of its memory limit above which a child takes no other file: what the next one may take would shrink."""

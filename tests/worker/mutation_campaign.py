@@ -9,6 +9,7 @@ what was left over, and each breach; exit status 1 where there is one. A fault f
 """
 
 import argparse
+import contextlib
 import json
 import logging
 import os
@@ -39,6 +40,7 @@ from worker.sandbox import Sandbox
 from worker.store import DOCUMENT, read_document
 
 CHUNK: Final = 50
+_IDLE_S: Final = 10.0
 _LATE_S: Final = 2.0
 _OVER_MIB: Final = 300
 """What a child may be over its limits when it is caught: it is looked at every 50 ms, on a machine with other work."""
@@ -250,8 +252,10 @@ class Footprint:
 
 
 def footprint(pid: int, temporary: Path) -> Footprint:
-    """Return what a process holds now."""
+    """Return what a process holds when it has been idle for a moment: a child that could take more files has gone."""
     helper = next(each for each in children(pid) if b"worker.forker" in Path(f"/proc/{each}/cmdline").read_bytes())
+    with contextlib.suppress(AssertionError):  # one that stays is counted
+        wait_until("the children are gone", lambda: not children(helper), seconds=_IDLE_S)
     own, its = memory_use(pid), memory_use(helper)
     assert own is not None
     assert its is not None

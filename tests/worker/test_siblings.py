@@ -182,5 +182,5 @@ def test_a_waiting_child_dies_with_its_helper(sandbox: Sandbox) -> None:
 def test_a_waiting_child_goes_after_a_while(sandbox: Sandbox) -> None:
     """It holds memory that others may want; the next job has a new one."""
     pid = run(sandbox, "nothing")["pid"]
-    wait_until("the child is gone", lambda: not Path(f"/proc/{pid}").exists(), seconds=40)
+    wait_until("the child is gone", lambda: not Path(f"/proc/{pid}").exists(), seconds=20)
     assert run(sandbox, "nothing")["pid"] != pid
