@@ -29,6 +29,14 @@ CATALOGUE = tomllib.loads((files("analyzers.report") / "german.toml").read_text(
         pytest.param("4 setups; 9 cutters.", "4 Aufspannungen; 9 Werkzeuge.", id="list"),
         pytest.param("About 17 min of machine time a part", "Etwa 17 min Maschinenzeit je Teil", id="capital"),
         pytest.param("top (+Z): 2 holes, outer faces", "oben (+Z): 2 Bohrungen, Außenflächen", id="side"),
+        pytest.param("side (-X): 1 far end", "seitlich (-X): 1 Gegenende", id="far-end"),
+        pytest.param(
+            "Hole ⌀6 ↧4 stays unmade: its flat bottom 4 mm down: no flat end mill up to ⌀6 reaches; "
+            "a drill point would do.",
+            "Bohrung ⌀6 ↧4 ist nicht zu fertigen: der Grund in 4 mm Tiefe (flach): kein Fräser dafür (flach) bis ⌀6 "
+            "reicht; eine Bohrspitze würde genügen.",
+            id="reason-with-a-semicolon",
+        ),
         pytest.param("Say nothing of {the} kind; 4 setups", None, id="a-part-unknown"),
         pytest.param("", None, id="empty"),
     ],
