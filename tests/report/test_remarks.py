@@ -10,6 +10,7 @@ from analyzers.model.measure import ThinPlace
 from analyzers.model.plan import Unmade
 from analyzers.model.report import Body
 from analyzers.model.triage import Driver
+from analyzers.report.as_html import to_html
 from analyzers.report.remarks import (
     MATTERS,
     SAID_ANYWAY,
@@ -125,3 +126,15 @@ def test_nothing_to_say() -> None:
     """A plain part without remarks has no list."""
     body = build.body(findings=())
     assert said(replace(body, triage=replace(body.triage, drivers=()))) == []
+
+
+@pytest.mark.parametrize("reason", [True, False])
+def test_a_list_without_the_reason_does_not_say_that_it_is_all(reason: bool) -> None:
+    """Where an error stands above as the reason for the bucket, what follows is what else matters."""
+    error = build.finding(level="error", message="Too thin.")
+    for others in ((build.finding(level="note", message="A note."),), ()):
+        body = build.body(findings=(error, *others))
+        summary = "Not as modelled: Too thin." if reason else "Three setups."
+        page = to_html(build.report(replace(body, triage=replace(body.triage, summary=summary, drivers=()))))
+        assert ("What else matters" in page, "What matters most" in page) == (reason, not reason)
+        assert ("Nothing else stands out." in page) == (reason and not others)
