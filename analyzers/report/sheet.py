@@ -1,7 +1,8 @@
 """The drawing sheet: line views with callouts of holes and thin places, each at the view that shows it truly."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import hypot
 from typing import Final
 
 import numpy as np
@@ -30,6 +31,8 @@ LETTERS: Final = 14
 MOST: Final = 12
 """Callouts in one view; what does not fit is in the hole chart all the same."""
 THIN: Final = 3
+ONE_PLACE: Final = 8
+"""Places as near as this, in pixels, of which the same is said bear one callout: two leaders to one dot say nothing."""
 _SIGNS: Final = {"⌴": "⊔", "⌵": "∨"}
 """Counterbore and countersink (ISO 129-1), in letters that fonts have."""
 
@@ -162,7 +165,13 @@ def _noted(art: LineArt, wanted: Sequence[_Wanted], picture: Picture | None) -> 
             (_where(art, picture, point, faces) for point, faces in each.places),
             key=lambda at: (at[3], min(at[1], art.width - at[1])),
         )
-        sides[x > art.width / 2].append((each, point, x, y, hidden))
+        column = sides[x > art.width / 2]
+        for row, (other, *_, other_x, other_y, _) in enumerate(column):
+            if (other.href, other.mm) == (each.href, each.mm) and hypot(x - other_x, y - other_y) < ONE_PLACE:
+                column[row] = (replace(other, tag=f"{other.tag}, {each.tag}"), *column[row][1:])
+                break
+        else:
+            column.append((each, point, x, y, hidden))
     for right, column in sides.items():
         heights = spread(sorted(entry[3] for entry in column), art.height, 2.6 * LINE)
         label_x = art.width + MARGIN + 14.0 if right else MARGIN - 14.0

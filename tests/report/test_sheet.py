@@ -1,6 +1,7 @@
 """The drawing sheet of real example parts: where callouts point, against the lines that are drawn there."""
 
 import re
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -68,7 +69,7 @@ def test_thin_places_are_marked_on_the_wall(name: str) -> None:
     assert view.name == "Isometric"
     for note in view.notes:
         if note.tag.startswith("T"):
-            wall = body.facts.walls[int(note.tag[1:]) - 1]
+            wall = body.facts.walls[int(note.tag.split(", ")[0][1:]) - 1]
             mesh, face = body.facts.part.mesh, list(wall.faces)
             corners = mesh.point_mm[mesh.triangle[np.isin(mesh.triangle_face, face)]].reshape(-1, 3)
             low, high = corners.min(axis=0), corners.max(axis=0)
@@ -126,3 +127,16 @@ def test_thumbnail_is_a_small_picture_of_its_own() -> None:
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
     assert "href" not in text
     assert 500 < len(text) < 60_000
+
+
+def test_thin_places_at_one_spot_bear_one_callout() -> None:
+    """Walls as thick as one another behind one dot have one leader; another thickness or another place has its own."""
+    body, source = drawn(NAMES[0]).bodies[0], drawn(NAMES[0]).source
+    wall = body.facts.walls[0]
+    x, y, z = (each + body.facts.part.diagonal_mm / 5 for each in wall.point_mm)
+    elsewhere, thicker = replace(wall, point_mm=(x, y, z)), replace(wall, thickness_mm=wall.thickness_mm + 1.0)
+    for other, tags in ((wall, {"T1, T2"}), (elsewhere, {"T1", "T2"}), (thicker, {"T1", "T2"})):
+        with_two = replace(body, facts=replace(body.facts, walls=(wall, other)))
+        *straight, _ = body_view(with_two, source).views
+        found = {note.tag for view in straight for note in view.notes}
+        assert {tag for tag in found if tag.startswith("T")} == tags
