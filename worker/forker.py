@@ -21,6 +21,7 @@ import signal
 import socket
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -257,7 +258,7 @@ def serve(control: socket.socket, work: Work, root: Path) -> None:
                         nursery.end_all()
                         return
                     if message == WARM_UP:
-                        _warm_up(work)
+                        prepare(work.warm_up)
                     else:
                         nursery.take(json.loads(message), socket.socket(fileno=descriptors[0]))
                 elif key.data is not None:
@@ -265,12 +266,12 @@ def serve(control: socket.socket, work: Work, root: Path) -> None:
             nursery.look()
 
 
-def _warm_up(work: Work) -> None:
+def prepare(warm_up: Callable[[], None]) -> None:
     """Do what the children would do anew, and leave nothing that a child would copy for nothing.
 
     That is what a collection would only look at, and memory that is free.
     """
-    work.warm_up()
+    warm_up()
     gc.collect()
     gc.freeze()
     give_back_free_memory()

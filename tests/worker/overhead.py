@@ -6,99 +6,108 @@
 
 `cost` counts processor seconds, of all processes together, so that other work on the machine does not enter: once with
 every model analysed and its report and page written in one process, once sent through the service (HTTP, queue,
-ledger, children; with `--store` over an object store on this machine). `child` counts the same for children that do
+ledger, children; with `--store` over an object store on this machine), in turns of some fifty models, for a machine
+that others share is not as fast from one minute to the next. `child` counts the same for children that do
 nothing, one for each job, from fork to end. `answers` times requests for the first page of the list and small models
 sent in.
 """
 
 import argparse
+import contextlib
+import itertools
 import json
 import os
-import resource
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import httpx
 from sqlalchemy import insert
 
+from tests.api.serving import Server
 from tests.worker.processes import children
 from worker.ledger import Ledger, now
 from worker.ledger_tables import JOBS
 from worker.limits import Limits
-from worker.sandbox import ANALYSIS, Sandbox
+from worker.sandbox import ANALYSIS, OF_HELPER, Sandbox
 from worker.state import State
 
+_TURN: Final = 50
 
-def bare(models: list[Path], out: Path) -> dict[str, float]:
-    """Analyse all models in this process, with documents and pages, as the child of the service does."""
+
+def bare(orders: Iterable[list[Path]], out: Path) -> Iterator[dict[str, float]]:
+    """Analyse models in this process, with documents and pages, as a child of the service does; yield what each took.
+
+    The process is as well prepared as the one that forks the children.
+    """
     from analyzers.settings import load_settings
     from worker import analysis
+    from worker.forker import prepare
     from worker.job import Job
 
-    digest = load_settings().digest
-
-    def do(number: int, model: Path) -> None:
-        job = Job(name=model.name, path=str(model), out=str(out / str(number)), digest=digest)
-        analysis.run(job.to_json(), lambda _: None)
-
-    do(0, models[0])
-    start, begun = _own(), time.monotonic()
-    for number, model in enumerate(models[1:], start=1):
-        do(number, model)
-    return {"cpu_s": _own() - start, "wall_s": time.monotonic() - begun}
+    digest, number = load_settings().digest, itertools.count()
+    prepare(analysis.warm_up)
+    for models in orders:
+        start, begun = _own(), time.monotonic()
+        for model in models:
+            job = Job(name=model.name, path=str(model), out=str(out / str(next(number))), digest=digest)
+            analysis.run(job.to_json(), lambda _: None)
+        yield {"cpu_s": _own() - start, "wall_s": time.monotonic() - begun}
 
 
-def served(models: list[Path], out: Path, store: bool = False) -> dict[str, float]:
-    """Send all models through the service and wait until they are done; say which processes the time was spent in.
+def served(orders: Iterable[list[Path]], out: Path, store: bool = False) -> Iterator[dict[str, float]]:
+    """Send models through the service, wait until they are done, and yield in which processes the time was spent.
 
     The object store's own time is not counted, nor that of this thread, which plays the sender.
     """
-    from tests.api.serving import Server, serving
+    from tests.api.serving import serving
     from tests.worker.object_store import CREDENTIALS, ObjectStore
-
-    def send(server: Server, number: int, model: Path) -> None:
-        answer = server.client.post(f"/api/jobs?file_name={number}.step", content=model.read_bytes())
-        assert answer.status_code == 201
 
     os.environ.update(CREDENTIALS)
     objects = ObjectStore(out) if store else None
     url, others = objects and objects.new_bucket(), set(children(os.getpid()))
     for server in serving(out, call=ANALYSIS, limits=Limits(), most_bytes=1 << 30, workers=1, store=url):
-        send(server, 0, models[0])
-        _until_idle(server)
-        (helper,) = set(children(os.getpid())) - others
-        start, begun = (_of_service(), *_of(helper)), time.monotonic()
-        for number, model in enumerate(models[1:], start=1):
-            send(server, number, model)
-        _until_idle(server)
-        spent = [now - before for now, before in zip((_of_service(), *_of(helper)), start, strict=True)]
-        assert server.service.ledger.counts() == {"done": len(models)}
+        number = itertools.count()
+        for models in orders:
+            start, begun = _served_by(others), time.monotonic()
+            for model in models:
+                answer = server.client.post(f"/api/jobs?file_name={next(number)}.step", content=model.read_bytes())
+                assert answer.status_code == 201
+            _until_idle(server)
+            spent = [now - before for now, before in zip(_served_by(others), start, strict=True)]
+            where = dict(zip(("service_s", "helper_s", "children_s"), spent, strict=True))
+            yield {"cpu_s": sum(spent), "wall_s": time.monotonic() - begun, **where}
+        assert server.service.ledger.counts().keys() == {"done"}
     if objects is not None:
         objects.close()
-    where = dict(zip(("service_s", "helper_s", "children_s"), spent, strict=True))
-    return {"cpu_s": sum(spent), "wall_s": time.monotonic() - begun, **where}
 
 
-def _until_idle(server: Any) -> None:
+def _served_by(others: set[int]) -> tuple[float, float, float]:
+    """Return the processor seconds of the service without this thread, of its helper, and of the helper's children."""
+    own = _own() - time.thread_time()
+    helpers = set(children(os.getpid())) - others
+    if not helpers:
+        return own, 0.0, 0.0
+    (helper,) = helpers
+    used, used_by_dead = _of(helper)
+    return own, used, used_by_dead + sum(sum(_of(each)) for each in children(helper))
+
+
+def _until_idle(server: Server) -> None:
     while server.service.ledger.counts().keys() & {"waiting", "running"}:
-        time.sleep(0.5)
+        time.sleep(0.1)
 
 
 def _own() -> float:
     """Return the processor seconds of this process."""
     return time.process_time()
-
-
-def _of_service() -> float:
-    """Return the processor seconds of this process without those of this thread."""
-    return _own() - time.thread_time()
 
 
 def _of(pid: int) -> tuple[float, float]:
@@ -120,28 +129,43 @@ def child(number: int) -> dict[str, Any]:
 
 
 def cost(models: list[Path], store: bool) -> dict[str, Any]:
-    """Return the seconds of both ways, and what the service costs on top, with and without the start of either.
+    """Return the seconds of both ways, taken in turns, and what the service costs on top.
 
-    The first model counts as part of the start: with it each process has loaded what it needs.
+    The first model of either way is not counted: with it each process has loaded what it needs.
     """
-    found: dict[str, Any] = {"models": len(models)}
-    for way in ("bare", "served"):
-        with tempfile.TemporaryDirectory() as folder:
-            before = _spent()
-            names = "\n".join(map(str, models))
-            command = [sys.executable, "-m", "tests.worker.overhead", way, "--out", folder]
-            command += ["--store"] if store else []
-            done = subprocess.run(command, input=names, text=True, check=True, stdout=subprocess.PIPE)
-            found[way] = json.loads(done.stdout) | {"cpu_with_start_s": _spent() - before}
-    for kind in ("cpu_s", "cpu_with_start_s", "wall_s"):
-        found[f"extra_{kind.removesuffix('_s')}"] = round(found["served"][kind] / found["bare"][kind] - 1, 4)
-    rounded = {way: {name: round(value, 2) for name, value in found[way].items()} for way in ("bare", "served")}
-    return found | rounded
+    turns = [models[start : start + _TURN] for start in range(0, len(models), _TURN)]
+    found = {way: Counter[str]() for way in ("bare", "served")}
+    with contextlib.ExitStack() as stack:
+        ways = {way: stack.enter_context(_started(way, store)) for way in found}
+        for number, turn in enumerate([models[:1], *turns]):
+            for way, process in ways.items():
+                took = _ordered(process, turn)
+                found[way].update(took if number else {})
+    extra = {name: round(found["served"][name] / found["bare"][name] - 1, 4) for name in ("cpu_s", "wall_s")}
+    rounded = {way: {name: round(value, 2) for name, value in took.items()} for way, took in found.items()}
+    return {"models": len(models), **rounded, "extra": extra}
 
 
-def _spent() -> float:
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
+@contextlib.contextmanager
+def _started(way: str, store: bool) -> Iterator[subprocess.Popen[str]]:
+    """Start a process that takes orders; it ends when no more can come."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [sys.executable, "-m", "tests.worker.overhead", way, "--out", folder]
+        command += ["--store"] if store else []
+        with subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env={**os.environ, **OF_HELPER}
+        ) as process:
+            yield process
+
+
+def _ordered(process: subprocess.Popen[str], models: list[Path]) -> dict[str, float]:
+    """Have a process do some models and return what it took."""
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write(json.dumps([str(each) for each in models]) + "\n")
+    process.stdin.flush()
+    took: dict[str, float] = json.loads(process.stdout.readline())
+    return took
 
 
 def answers(jobs: int) -> dict[str, Any]:
@@ -195,9 +219,10 @@ def main() -> None:
     parser.add_argument("--out", type=Path)
     given = parser.parse_args()
     if given.what in ("bare", "served"):
-        models = [Path(line) for line in sys.stdin.read().splitlines()]
-        spent = bare(models, given.out) if given.what == "bare" else served(models, given.out, given.store)
-        sys.stdout.write(json.dumps(spent))
+        orders = ([Path(each) for each in json.loads(line)] for line in sys.stdin)
+        for took in bare(orders, given.out) if given.what == "bare" else served(orders, given.out, given.store):
+            sys.stdout.write(json.dumps(took) + "\n")
+            sys.stdout.flush()
         return
     if given.what == "child":
         sys.stdout.write(json.dumps(child(given.files)) + "\n")
