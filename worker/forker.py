@@ -40,8 +40,8 @@ from worker.parcel import Parcel, clear, lay_out
 WARM_UP: Final = b'{"warm_up": true}'
 """The one request without a socket: the children forked from then on find more of their work done."""
 
-_WATCH_S: Final = 0.05
-"""How often memory is looked at. At 1 GB/s, about what a core can touch, a child overshoots by some 50 MB."""
+_WATCH_S: Final = 0.1
+"""How often memory is looked at. At 1 GB/s, about what a core can touch, a child overshoots by some 100 MB."""
 
 _IDLE_S: Final = 1.0
 """How long a child waits for another file: it holds memory that others may want, and only many files make it pay."""
