@@ -218,7 +218,7 @@ def _direction(view: View, hollow: Hollow, form: Form) -> Floats:
     if form != "passage":
         ways = lone or _largest(ways, {way: float(hollow.open_share[way]) for way in ways}, _SAME_SHARE)
         area = {way: _facing_mm2(view, hollow, hollow.way(way)) for way in ways}
-        ways = _largest(ways, area, TWIN_AREA_RATIO * max(area.values()))
+        ways = _largest(ways, area, TWIN_AREA_RATIO * abs(max(area.values())))  # a damaged face may measure below zero
     for centre in view.centres_mm:
         lean = {
             way: float(sum(reach(view, hollow.faces, hollow.way(way))) / 2 - centre @ hollow.way(way)) for way in ways

@@ -226,8 +226,11 @@ def _png(pixels: Pixels, shades: Shades) -> bytes:
 def spot(picture: Picture, faces: Iterable[int] = (), point_mm: Vec | None = None) -> Spot | None:
     """Return where a place is in the picture: at its point, else in the middle of what its faces show; None = nowhere.
 
-    A point that is hidden itself is shown at a visible part of its faces, if there is one.
+    A point that is hidden itself is shown at a visible part of its faces, if there is one; one that could not be
+    measured, on a damaged solid, is no place.
     """
+    if point_mm is not None and not np.isfinite(point_mm).all():
+        point_mm = None
     if point_mm is not None:
         found = _project(picture, point_mm)
         if not found.hidden:

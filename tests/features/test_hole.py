@@ -389,3 +389,11 @@ def test_a_broken_solid_without_any_area_has_no_features() -> None:
     empty = replace(part, area_mm2=0.0, face_area_mm2=np.zeros(part.n_faces))
     assert [type(each) for each in recognise(part, geometry).features] == [RoundHole]
     assert recognise(empty, geometry).features == ()
+
+
+def test_a_pocket_whose_faces_measure_below_zero_is_looked_at_all_the_same() -> None:
+    """Such faces come out of damaged files too: one stopped the analysis of its body."""
+    part, geometry = loaded(cut(box((0.0, 0.0, 0.0), (40.0, 30.0, TOP)), box((10.0, 10.0, 5.0), (20.0, 12.0, TOP))))
+    turned_round = replace(part, face_area_mm2=-part.face_area_mm2)
+    assert recognise(part, geometry).features
+    assert recognise(turned_round, geometry).features is not None

@@ -1,5 +1,6 @@
 import base64
 import io
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -88,8 +89,9 @@ def test_a_face_is_marked_where_it_shows() -> None:
 
 
 def test_faces_that_show_nowhere_have_no_place() -> None:
-    """From above the bottom cannot be marked."""
+    """From above the bottom cannot be marked; a place that could not be measured is none."""
     assert spot(top(), faces=(4,)) is None
+    assert spot(top(), point_mm=(math.nan, 1.0, 2.0)) is None
 
 
 def test_hidden_point_moves_to_a_visible_part_of_its_faces() -> None:
