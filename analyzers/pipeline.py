@@ -15,7 +15,6 @@ from analyzers.kernel.arrays import read_part
 from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.exact import ExactGeometry
 from analyzers.kernel.header import read_header
-from analyzers.kernel.mesh_edges import mesh_edges
 from analyzers.kernel.step_file import LoadedFile, LoadedSolid, load
 from analyzers.kernel.twins import same_solid
 from analyzers.kernel.write_step import write_marked
@@ -138,7 +137,7 @@ def _drawings(facts: Facts, geometry: ExactGeometry, all_views: bool) -> tuple[L
     """Return the drawings of a body, the isometric one first; none, and a line in the log, where it fails."""
     views = (best_corner(facts), *(STANDARD_VIEWS if all_views else ()))
     try:
-        return tuple(draw_lines(mesh_edges(facts.part), geometry, views))
+        return tuple(draw_lines(geometry, views))
     except Exception:
         log.exception("no line drawings")
         return ()

@@ -84,7 +84,7 @@ def test_the_light_packages_do_not_load_opencascade() -> None:
 
 def test_every_dependency_is_used() -> None:
     """What is installed with the project is imported by it."""
-    names = {"cadquery-ocp-novtk": "OCP", "httptools": "uvicorn"}  # uvicorn takes it where it is there
+    names = {"cadquery-ocp-novtk": "OCP", "pillow": "PIL", "httptools": "uvicorn"}  # uvicorn takes it where it is there
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     wanted = {each.split(">")[0].split("[")[0].strip() for each in project["dependencies"]}
     imported = {name.split(".")[0] for path in modules(*PACKAGES) for name in imports(path.read_text())}

@@ -11,6 +11,8 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
+from PIL import Image
+
 from analyzers import features, measures, rules
 from analyzers.errors import UnreadableFile
 from analyzers.model.report import Report, Status
@@ -127,7 +129,7 @@ def sound(result: dict[str, Any]) -> bool:
 def warm_up() -> None:
     """Do ahead, in the process that forks the children, what each of them would otherwise do anew.
 
-    Settings, limits, tables, texts, templates: what a sample needs of them is filled in by judging the
+    Settings, limits, tables, texts, templates, picture formats: what a sample needs of them is filled in by judging the
     sample and printing its page here. Without this a small part takes a third more processor time. The sample is
     measured in a child: no geometry in this process.
     """
@@ -135,6 +137,7 @@ def warm_up() -> None:
         for module in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
             importlib.import_module(module.name)
     settings = load_settings(known_limits=rules.known_limits())
+    Image.init()
     make_ready()
     with tempfile.TemporaryDirectory() as folder:
         facts = Path(folder) / "facts"

@@ -12,7 +12,7 @@ from typing import Final, Self
 import numpy as np
 
 from analyzers.kernel.exact import ExactGeometry
-from analyzers.kernel.mesh_edges import INNER, SMOOTH, MeshEdges, in_chains
+from analyzers.kernel.mesh_edges import INNER, SMOOTH, MeshEdges, in_chains, mesh_edges
 from analyzers.model.arrays import Bools, Floats, Ints, cross_product, spread, unit
 from analyzers.model.drawing import LineDrawing, View
 from analyzers.tolerance import EDGE_ON_SIN, SIGHT_ASIDE_RATIO, SIGHT_START_RATIO
@@ -51,12 +51,13 @@ class _Lines:
         return type(self)(*(getattr(self, each.name)[row] for each in fields(self)))
 
 
-def draw_lines(edges: MeshEdges, geometry: ExactGeometry, views: Sequence[View]) -> list[LineDrawing]:
+def draw_lines(geometry: ExactGeometry, views: Sequence[View]) -> list[LineDrawing]:
     """Return what is seen and what is hidden of a body in parallel projections, to the mesh's own accuracy.
 
     A drawing of a part that fills a page is off by less than a line's width.
     """
-    each_view = [_lines(edges, view, number, geometry.sound) for number, view in enumerate(views)]
+    edges, sound = mesh_edges(geometry.part), geometry.part.sound
+    each_view = [_lines(edges, view, number, sound) for number, view in enumerate(views)]
     lines = _Lines(*(np.concatenate([getattr(some, each.name) for some in each_view]) for each in fields(_Lines)))
     lines = lines.among(_nearest(lines))
     line, begin, met = _runs(lines, geometry)
@@ -164,13 +165,13 @@ def _met(lines: _Lines, line: Ints, at: Floats, geometry: ExactGeometry, aside_m
     """Return (N,) whether material lies before a place of each line, 0 = its begin, 1 = its end; or aside of there."""
     out = lines.out[line]
     place = lines.begin_mm[line] + at[:, None] * lines.along_mm[line]
-    place += SIGHT_START_RATIO * geometry.diagonal_mm * out
+    place += SIGHT_START_RATIO * geometry.part.diagonal_mm * out
     return geometry.met(place if aside_mm is None else place + aside_mm, out)
 
 
 def _along_outlines(lines: _Lines, line: Ints, begin: Floats, end: Floats, geometry: ExactGeometry) -> Bools:
     """Return (N,) whether a hidden stretch lies under the outline of what hides it: a little aside it would be seen."""
-    aside = unit(cross_product(lines.out[line], lines.along_mm[line])) * SIGHT_ASIDE_RATIO * geometry.diagonal_mm
+    aside = unit(cross_product(lines.out[line], lines.along_mm[line])) * SIGHT_ASIDE_RATIO * geometry.part.diagonal_mm
     along = np.arange(len(line))
     for share in _LOOKS:
         met = np.ones(len(along), dtype=bool)

@@ -33,9 +33,9 @@ class ExactGeometry:
         self._faces: list[TopoDS_Face] = faces_of(solid)
 
     @property
-    def solid(self) -> TopoDS_Solid:
-        """The solid itself, for the kernel's own functions."""
-        return self._solid
+    def part(self) -> Part:
+        """The solid's arrays."""
+        return self._part
 
     @cached_property
     def _scene(self) -> rtcore_scene.EmbreeScene:
@@ -60,16 +60,6 @@ class ExactGeometry:
         triangle = np.asarray(found["primID"], dtype=np.int64)
         distance = np.where(triangle < 0, np.inf, np.asarray(found["tfar"], dtype=float))
         return distance, triangle
-
-    @property
-    def sound(self) -> bool:
-        """Whether the mesh is the skin of a body that is there: then its triangles' backs are never seen."""
-        return self._part.closed and self._part.valid and self._part.volume_mm3 > 0
-
-    @property
-    def diagonal_mm(self) -> float:
-        """The part's own."""
-        return self._part.diagonal_mm
 
     def met(self, origin_mm: Floats, direction: Floats) -> Bools:
         """Return (N,) whether a ray meets anything; in a fifth of the time of `first_hits`."""

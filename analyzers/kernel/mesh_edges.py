@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 
 from analyzers.model.arrays import Bools, Floats, Ints, among, triangle_normals, unit
-from analyzers.model.facegraph import smooth_edges
+from analyzers.model.facegraph import smooth_pairs
 from analyzers.model.part import Part
 from analyzers.tolerance import WELD_STEPS
 
@@ -38,9 +38,7 @@ def mesh_edges(part: Part) -> MeshEdges:
     place, other_place = corner[row].ravel(), np.roll(corner[row], -1, axis=1).ravel()
     one, other, alone = _pairs(np.minimum(place, other_place) * len(mesh.point_mm) + np.maximum(place, other_place))
     face, other_face = mesh.triangle_face[triangle[one]], mesh.triangle_face[triangle[other]]
-    smooth = part.edge_faces[smooth_edges(part)]
-    smooth_pair = np.sort(smooth.min(axis=1, initial=part.n_faces) * part.n_faces + smooth.max(axis=1, initial=0))
-    kind = np.where(among(face * part.n_faces + other_face, smooth_pair), SMOOTH, SHARP)
+    kind = np.where(among(face * part.n_faces + other_face, smooth_pairs(part)), SMOOTH, SHARP)
     kind[face == other_face] = INNER
     kind[alone] = SHARP
     border = np.flatnonzero(kind != INNER)

@@ -28,6 +28,16 @@ def smooth_edges(part: Part, among: Among = ALL) -> Bools:
     return smooth
 
 
+def smooth_pairs(part: Part) -> Ints:
+    """Return a number for each pair of faces that run into one another, rising: the lower times `n_faces` + the other.
+
+    A pair that meets along several edges stands there as often.
+    """
+    pairs = part.edge_faces[smooth_edges(part)]
+    numbers: Ints = np.sort(pairs.min(axis=1, initial=part.n_faces) * part.n_faces + pairs.max(axis=1, initial=0))
+    return numbers
+
+
 def concave_edges(part: Part, among: Among = ALL) -> Bools:
     """Return (E,) True where the material fills more than a half turn: an inside corner; `among`: see `two_sided`."""
     with np.errstate(invalid="ignore"):

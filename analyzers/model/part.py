@@ -180,6 +180,11 @@ class Part:
         face, edge = self._sides
         return np.sort(edge[rows_of(face, faces)])
 
+    @property
+    def sound(self) -> bool:
+        """Whether the mesh is the skin of a body that is there: then its triangles' backs are never seen."""
+        return self.closed and self.valid and self.volume_mm3 > 0
+
     @cached_property
     def size_mm(self) -> Vec:
         """Edge lengths of the axis-parallel box around the part."""

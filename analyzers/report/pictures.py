@@ -5,18 +5,18 @@ looked up, so the same part gives the same picture.
 """
 
 import base64
-import struct
-import zlib
+import io
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from markupsafe import Markup
+from PIL import Image
 
 from analyzers.model.arrays import Bools, Floats, Ints, Vec, among, mean_normals, unit, vec
 from analyzers.model.drawing import View
-from analyzers.model.facegraph import smooth_edges
+from analyzers.model.facegraph import smooth_pairs
 from analyzers.model.part import Part
 from analyzers.model.report import Facts
 from analyzers.report.palette import LOOKS, hatched
@@ -29,9 +29,6 @@ _LIGHTS: Final = ((-0.45, 0.7, 0.6, 0.36), (0.85, 0.1, 0.45, 0.08))
 """Lights as (right, up, towards the eye, strength); ambient light makes up the rest."""
 _JUMP: Final = 0.02
 """A step in depth of this share of the part's diagonal within one face is drawn as an outline."""
-_PNG: Final = b"\x89PNG\r\n\x1a\n"
-_BY_NUMBER: Final = 3
-"""The colour type of pictures whose pixels are numbers of a table's rows."""
 _EFFORT: Final = 3
 """Of compression: more takes longer and makes these pictures no smaller by a tenth."""
 _HIDDEN_RATIO: Final = 0.004
@@ -94,7 +91,7 @@ def draw(
     corner = flat[mesh.triangle]
     normals = corner_normals(part) if normals is None else normals
     faces = mesh.triangle_face
-    if part.closed and part.valid and part.volume_mm3 > 0:
+    if part.sound:
         front = turns(corner) < 0  # y points down
         corner, normals, faces = corner[front], normals[front], faces[front]
     raster = rasterise(corner, width // grain, height // grain)
@@ -182,7 +179,7 @@ def _lines(part: Part, raster: Raster, face: Ints) -> Floats:
     """Return (height, width) how dark the lines are, 0..1: outlines and edges full, tangent edges faint."""
     height, width = face.shape
     lines, shown, near = np.zeros(face.size), face.ravel(), raster.near.ravel()
-    smooth = _smooth_pairs(part)
+    smooth = smooth_pairs(part)
     jump = _JUMP * part.diagonal_mm
     for apart in (1, width):  # to the right, below
         first, second = shown[:-apart], shown[apart:]
@@ -192,35 +189,19 @@ def _lines(part: Part, raster: Raster, face: Ints) -> Floats:
         if apart == 1:
             at = at[at % width != width - 1]
         a, b = first[at], second[at]
-        key = np.minimum(a, b) * (part.n_faces + 1) + np.maximum(a, b)
+        key = np.minimum(a, b) * part.n_faces + np.maximum(a, b)  # below zero beside the ground
         dark = np.where(among(key, smooth) & ~step[at], FAINT, FULL)
         np.maximum.at(lines, at, dark)
         np.maximum.at(lines, at + apart, dark)
     return lines.reshape(height, width)
 
 
-def _smooth_pairs(part: Part) -> Ints:
-    """Return a number for each pair of faces that meet smoothly, ascending."""
-    pairs = part.edge_faces[smooth_edges(part)]
-    keys: Ints = pairs.min(axis=1, initial=part.n_faces) * (part.n_faces + 1) + pairs.max(axis=1, initial=0)
-    return np.sort(keys)
-
-
 def _png(pixels: Pixels, shades: Shades) -> bytes:
-    """Return pixels that are numbers of colours as a file (ISO/IEC 15948); a library took three times as long."""
-    height, width = pixels.shape
-    rows, table = np.zeros((height, width + 1), dtype=np.uint8), shades.table()
-    rows[:, 1:] = pixels  # after each row's filter, none
-    chunks = (
-        (b"IHDR", struct.pack(">2I5B", width, height, 8, _BY_NUMBER, 0, 0, 0)),
-        (b"PLTE", table[:, :3].tobytes()),
-        (b"tRNS", table[:, 3].tobytes()),
-        (b"IDAT", zlib.compress(rows.tobytes(), _EFFORT)),
-        (b"IEND", b""),
-    )
-    return _PNG + b"".join(
-        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data)) for name, data in chunks
-    )
+    image = Image.fromarray(pixels)
+    image.putpalette(shades.table().tobytes(), "RGBA")
+    stream = io.BytesIO()
+    image.save(stream, "PNG", optimize=False, compress_level=_EFFORT)
+    return stream.getvalue()
 
 
 def spot(picture: Picture, faces: Iterable[int] = (), point_mm: Vec | None = None) -> Spot | None:

@@ -13,7 +13,6 @@ from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 from analyzers.kernel.arrays import read_part
 from analyzers.kernel.drawing import draw_lines
 from analyzers.kernel.exact import ExactGeometry
-from analyzers.kernel.mesh_edges import mesh_edges
 from analyzers.model.arrays import Vec
 from analyzers.model.drawing import LineDrawing, View
 from analyzers.model.part import Part, Surface
@@ -43,8 +42,8 @@ def loaded(shape: TopoDS_Shape) -> tuple[Part, ExactGeometry]:
 
 def drawn(shape: TopoDS_Shape, *views: View) -> list[LineDrawing]:
     """Return line drawings of a shape's one solid."""
-    part, geometry = loaded(shape)
-    return draw_lines(mesh_edges(part), geometry, views)
+    _, geometry = loaded(shape)
+    return draw_lines(geometry, views)
 
 
 def turned_by(axis: Vec, angle_deg: float, shift: Vec = (0.0, 0.0, 0.0)) -> gp_Trsf:

@@ -187,7 +187,7 @@ def test_all_lines_are_where_the_polyhedral_algorithm_has_them(name: str, view: 
     """What it sees is seen, what it hides is hidden or lies under what is seen; nothing is drawn that it has not."""
     (solid,) = solids(PARTS / f"{name}.step")
     part = read_part(solid, name, 1)
-    ours = draw_lines(mesh_edges(part), ExactGeometry(solid, part), [view])[0]
+    ours = draw_lines(ExactGeometry(solid, part), [view])[0]
     theirs, size = outlines_by_opencascade(solid, view), float(np.ptp(extent(ours), axis=0).max())
     seen = np.concatenate([ours.visible_mm, ours.smooth_mm])
     every = np.concatenate([seen, ours.hidden_mm])
@@ -251,6 +251,6 @@ def test_no_view_of_a_real_part_is_lost(path: Path) -> None:
         pytest.skip(f"NO CORPORA: {path} is not there; set PARTSIEVE_CORPORA")
     for solid in solids(path):
         part = read_part(solid, path.stem, 1)
-        for drawing in draw_lines(mesh_edges(part), ExactGeometry(solid, part), STANDARD_VIEWS):
+        for drawing in draw_lines(ExactGeometry(solid, part), STANDARD_VIEWS):
             across = part.mesh.point_mm @ np.array([drawing.view.right, drawing.view.up]).T
             assert np.abs(extent(drawing) - [across.min(axis=0), across.max(axis=0)]).max() < part.mesh.chord_mm
