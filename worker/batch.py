@@ -45,7 +45,7 @@ def run_batch(
 
     def work(job: Job) -> Outcome:
         watcher.begun(job)
-        outcome = known(job) or run_job(job, settings, sandbox, limits, lambda stage: watcher.stage(job, stage))
+        outcome = known(job) or run_job(job, settings, sandbox, limits, lambda stage: watcher.stage(job, stage))[0]
         watcher.ended(job, outcome)
         return outcome
 

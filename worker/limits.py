@@ -59,11 +59,16 @@ def forget_peak(pid: int) -> None:
 
 def peak_mib(pid: int) -> float:
     """Return the most that a process has had resident, in MiB (VmHWM of proc(5)); 0 where it is gone."""
+    return int((status_of(pid, "VmHWM") or "0").split()[0]) / 1024
+
+
+def status_of(pid: int, name: str) -> str | None:
+    """Return what the kernel tells of a process under a name (proc(5), /proc/PID/status); None where it does not."""
     with contextlib.suppress(OSError):
         for line in Path(f"/proc/{pid}/status").read_text().splitlines():
-            if line.startswith("VmHWM:"):
-                return int(line.split()[1]) / 1024
-    return 0.0
+            if line.startswith(f"{name}:"):
+                return line.partition(":")[2].strip()
+    return None
 
 
 def memory_use(pid: int) -> MemoryUse | None:

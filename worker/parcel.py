@@ -8,12 +8,12 @@ import contextlib
 import os
 import shutil
 import stat
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
 from worker.storage import remove_below
+from worker.store import write_bytes
 
 GIVEN, KEPT, RESULTS, OWN = "given", "kept", "results", "own"
 _FOLDERS: Final = (GIVEN, KEPT, RESULTS, OWN)
@@ -24,7 +24,7 @@ class Parcel:
     """The files of one job in the folder of a child; each method returns the path that holds for the child."""
 
     folder: Path
-    _kept: list[tuple[Path, Path, int | None]] = field(default_factory=list)
+    _kept: list[tuple[Path, Path, tuple[int, int] | None]] = field(default_factory=list)
     _results: Path | None = None
     _doubles: int = 0
 
@@ -86,11 +86,11 @@ def _link_or_copy(source: Path, place: Path) -> None:
         shutil.copyfile(source, place)
 
 
-def _written(path: Path) -> int | None:
+def _written(path: Path) -> tuple[int, int] | None:
     """Return a mark that changes with a file's content; None where there is no plain file."""
     with contextlib.suppress(FileNotFoundError):
         found = path.lstat()
-        return hash((found.st_ino, found.st_mtime_ns)) if stat.S_ISREG(found.st_mode) else None
+        return (found.st_ino, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
     return None
 
 
@@ -101,12 +101,6 @@ def _carry(place: Path, outside: Path) -> None:
     outside.parent.mkdir(parents=True, exist_ok=True)
     try:
         place.replace(outside)
-    except OSError:  # another file system: beside the target first
-        descriptor, beside = tempfile.mkstemp(prefix=f".{outside.name}.", dir=outside.parent)
-        os.close(descriptor)
-        try:
-            shutil.copy(place, beside, follow_symlinks=False)
-            Path(beside).replace(outside)
-        except BaseException:
-            Path(beside).unlink(missing_ok=True)
-            raise
+    except OSError:  # another file system
+        with os.fdopen(os.open(place, os.O_RDONLY | os.O_NOFOLLOW), "rb") as file:
+            write_bytes(outside, file.read())

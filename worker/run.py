@@ -39,23 +39,11 @@ def run_job(
     limits: Limits,
     on_stage: Callable[[str], None],
     stop: Stop | None = None,
-) -> Outcome:
-    """Run one job in the sandbox and see to its report.
-
-    A cancelled job leaves none: nothing was found out about its model.
-    """
-    return run_and_read(job, settings, sandbox, limits, on_stage, stop)[0]
-
-
-def run_and_read(
-    job: Job,
-    settings: Settings,
-    sandbox: Sandbox,
-    limits: Limits,
-    on_stage: Callable[[str], None],
-    stop: Stop | None = None,
 ) -> tuple[Outcome, dict[str, Any]]:
-    """Do as `run_job`, and return the report's document too; {} of a cancelled job."""
+    """Run one job in the sandbox, see to its report, and return its outcome with the report's document.
+
+    A cancelled job leaves none, and {}: nothing was found out about its model.
+    """
     folder = Path(job.out)
     if job.refused is not None:
         _write(unreadable(job, settings, job.refused), job)

@@ -23,7 +23,7 @@ from worker.ledger import DEATHS, Entry, Ledger, Result
 from worker.limits import Limits
 from worker.log import JobLog
 from worker.outcome import Ending, Outcome
-from worker.run import report_failure, run_and_read
+from worker.run import report_failure, run_job
 from worker.sandbox import Sandbox, Stop
 from worker.shapes import shapes_of
 from worker.state import State
@@ -168,7 +168,7 @@ class Runner:
         facts = self._state.facts(entry.file_digest, entry.member, settings.repair)
         known = facts.exists()
         stages = _Stages(self._ledger, entry)
-        outcome, document = run_and_read(job, settings, self._sandbox, self._limits, stages, stop)
+        outcome, document = run_job(job, settings, self._sandbox, self._limits, stages, stop)
         if not known and facts.exists():
             self._patiently(entry, lambda: self._state.storage.send(facts))
         self._enter(entry, outcome, document)

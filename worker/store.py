@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from worker.export_kinds import FILE_OF
+from worker.limits import status_of
 
 DOCUMENT: Final = "report.json"
 PAGE: Final = "report.html"
@@ -102,7 +103,4 @@ def write_bytes(path: Path, content: bytes) -> None:
 
 def _umask() -> int:
     """Return the umask as the kernel shows it; asking os.umask would change it for all threads for a moment."""
-    for line in Path("/proc/self/status").read_text().splitlines():
-        if line.startswith("Umask:"):
-            return int(line.split()[1], 8)
-    return 0o077
+    return int(status_of(os.getpid(), "Umask") or "077", 8)

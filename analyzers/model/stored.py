@@ -12,7 +12,7 @@ import json
 import math
 import zipfile
 import zlib
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal, TypeVar, cast
@@ -93,8 +93,8 @@ def _encode(value: Any, arrays: bytearray) -> Any:
     if isinstance(value, dict):
         return ["dict", [[_encode(key, arrays), _encode(each, arrays)] for key, each in value.items()]]
     if dataclasses.is_dataclass(value) and type(value).__module__.startswith(_PACKAGE):
-        kind: type[Any] = type(value)
-        own = {name: _encode(getattr(value, name), arrays) for name in _names(cast(Hashable, kind))}
+        kind: Any = type(value)
+        own = {name: _encode(getattr(value, name), arrays) for name in _names(kind)}
         return ["class", kind.__module__, kind.__qualname__, own]
     if isinstance(value, int | float | str):  # an enumeration; its plain value compares equal
         return type(value).__mro__[-2](value)
@@ -102,9 +102,9 @@ def _encode(value: Any, arrays: bytearray) -> Any:
 
 
 @cache
-def _names(kind: Hashable) -> tuple[str, ...]:
+def _names(kind: Any) -> tuple[str, ...]:
     """Return the names of a dataclass's fields."""
-    return tuple(each.name for each in dataclasses.fields(cast(Any, kind)))
+    return tuple(each.name for each in dataclasses.fields(kind))
 
 
 def _encode_array(array: np.ndarray[Any, Any], arrays: bytearray) -> list[Any]:

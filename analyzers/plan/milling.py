@@ -57,14 +57,14 @@ def make_cavity(feature: Pocket | Slot | Step, bench: Bench, direction: Floats) 
     if len(sharp) or (cavity.corner_radius == 0.0 and along_own):
         reasons.append(_sharp_words(cavity, bench))
     operations: list[Operation] = []
-    steps = [_clear_and_corners(cavity, bench), _floor(cavity, bench)]
     if along_own and milled_from_both_ends(feature, bench.wall_reach_mm):
         steps = [_clear_and_corners(_half(cavity), bench)] * 2
-    if along_own and not (isinstance(feature, Slot) and feature.undercut_width_mm):
-        slanted = slanted_faces(bench.part, feature.faces, direction)
-        steps += [_slanted(cavity, bench, slanted, direction)] if len(slanted) else []
+    else:
+        steps = [_clear_and_corners(cavity, bench), _floor(cavity, bench)]
     if isinstance(feature, Slot) and feature.undercut_width_mm:
         steps.append(make_undercut(feature, bench, direction))
+    elif along_own and len(slanted := slanted_faces(bench.part, feature.faces, direction)):
+        steps.append(_slanted(cavity, bench, slanted, direction))
     for step in steps:
         operations += step.operations
         reasons += [step.unmade] if step.unmade else []

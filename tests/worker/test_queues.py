@@ -190,7 +190,7 @@ def test_a_full_disk_is_no_models_fault(state: State, ledger: Ledger, monkeypatc
             patch.setattr("worker.runner.ROOM_BYTES", 1 << 62)
             assert not worker.work_one()
         with monkeypatch.context() as patch:
-            patch.setattr("worker.runner.run_and_read", _full)
+            patch.setattr("worker.runner.run_job", _full)
             assert not worker.work_one()
         waiting = ledger.get(job.id)
         assert waiting is not None

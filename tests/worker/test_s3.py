@@ -17,7 +17,7 @@ from tests.worker.processes import CALL, ROOT
 from tests.worker.study import runner, submit
 from worker.ledger import Entry, Ledger
 from worker.outcome import Outcome
-from worker.run import run_and_read
+from worker.run import run_job
 from worker.s3 import IDLE_S, S3, SPARE_S, Address
 from worker.sandbox import Sandbox
 from worker.state import State
@@ -203,7 +203,7 @@ def test_a_store_that_goes_away_during_the_work_is_waited_for(
     failures: list[int] = []
 
     def work_and_cut(*arguments: Any) -> tuple[Outcome, dict[str, Any]]:
-        found = run_and_read(*arguments)
+        found = run_job(*arguments)
         line.cut()
         return found
 
@@ -217,7 +217,7 @@ def test_a_store_that_goes_away_during_the_work_is_waited_for(
 
     send_really = S3.send
     monkeypatch.setattr(S3, "send", send)
-    monkeypatch.setattr("worker.runner.run_and_read", work_and_cut)
+    monkeypatch.setattr("worker.runner.run_job", work_and_cut)
     monkeypatch.setattr("worker.runner._PAUSES_S", (0.01,))
     with Sandbox(CALL) as sandbox:
         worker = runner(ledger, state, sandbox)
